@@ -1,0 +1,48 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * The brake: constant deceleration to rest, a step at a time, in 16-bit multiplications.
+ *
+ * With the rate a (steps/s^2) and a timer of f ticks a second, the interval of the step that
+ * leaves m - 1/2 steps to go is, from uniformly accelerated motion,
+ *
+ *     T(m) = k x(m),  k = f sqrt(2/a),  x(m) = sqrt(m + 1/2) - sqrt(m - 1/2),  x(m) ~ 1/(2 sqrt m)
+ *
+ * x is the same curve for every rate. It is followed by Newton's iteration for 1/(2 sqrt m), which
+ * corrects itself at each step, and by a table for the last eight. No division in a step.
+ */
+#ifndef REGLET_CONTRIB_STEPGEN_BRAKE_H
+#define REGLET_CONTRIB_STEPGEN_BRAKE_H
+
+#include <stdint.h>
+
+enum { BRAKE_STEPS_MAX = 0xffff };
+
+/* k as a 16-bit mantissa and a power of two: k = mantissa * 2^shift. */
+struct brake_rate {
+    uint16_t mantissa; /* 2^15 to 2^16 - 1 */
+    int8_t shift;
+    uint32_t ticks; /* k itself, rounded */
+};
+
+/* A brake on its way. The curve's x(m) = x / 2^(16 + exponent), x in 2^15 to 2^16 - 1 or a hair
+ * below; unused in the last steps, which have their table. */
+struct brake {
+    uint16_t steps_left;
+    uint16_t x;
+    uint8_t exponent;
+};
+
+/* tick_hz and rate_hz_s (1 or more) give k; slow (divisions), for a motor at rest. */
+void brake_rate_init(struct brake_rate *rate, uint32_t tick_hz, uint32_t rate_hz_s);
+
+/* The steps that coming to rest takes from an interval: v^2/2a, less the half step at which the
+ * last edge stands, rounded up. One division. */
+uint16_t brake_steps(const struct brake_rate *rate, uint32_t interval_ticks);
+
+/* Prepares for `steps` steps to rest. Slow. */
+void brake_start(struct brake *brake, uint16_t steps);
+
+/* The interval to the next step; steps_left counts down. Call while steps_left > 0. */
+uint32_t brake_next(struct brake *brake, const struct brake_rate *rate);
+
+#endif

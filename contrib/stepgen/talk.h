@@ -1,0 +1,19 @@
+/* SPDX-License-Identifier: MIT */
+/* The step generator's half of the conversation: lines in, answers owed, lines out. Inside the
+ * core only; protocol/LINK.md says what each line means. */
+#ifndef REGLET_CONTRIB_STEPGEN_TALK_H
+#define REGLET_CONTRIB_STEPGEN_TALK_H
+
+#include <stdint.h>
+
+#include "contrib/stepgen/core.h"
+
+/* Notes that an answer (LINK_BOARD and after) is owed. Answers of one word are folded into one
+ * that tells the latest, so that a slow line is never behind. */
+void generator_owe(struct generator *generator, uint8_t word);
+
+/* Takes the oldest stride of the queue as the running one; its first interval is then in
+ * generator->interval. */
+void generator_load(struct generator *generator);
+
+#endif

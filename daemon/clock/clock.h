@@ -1,0 +1,60 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * The only place that asks for time, and the only owner of the loop's timers.
+ *
+ * Two sources: the system's monotonic clock, or a simulated time that the practice lift shares in
+ * lockstep (protocol/lockstep.h). All else sees one kind of time: nanoseconds that never go back.
+ */
+#ifndef REGLET_DAEMON_CLOCK_CLOCK_H
+#define REGLET_DAEMON_CLOCK_CLOCK_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <uv.h>
+
+#include "protocol/attributes.h"
+
+enum { CLOCK_NS_PER_MS = 1000000 };
+
+struct clock;
+
+/* Belongs to whoever declares it, and must be cleared before it goes. Zeroed: not set. */
+struct clock_timer {
+    void (*due)(void *owner);
+    void *owner;
+    int64_t at_ns;
+    bool set;
+    struct clock_timer *next;
+};
+
+/* NULL (with errno) when the loop refuses. */
+REGLET_MUST_CHECK struct clock *clock_open(uv_loop_t *loop);
+
+/* Simulated time, from the socket at `path`; NULL with errno when nobody listens there. */
+REGLET_MUST_CHECK struct clock *clock_open_lockstep(uv_loop_t *loop, const char *path);
+
+/* Closes the handles; the memory goes with clock_free, once the loop has run out. */
+void clock_close(struct clock *clock);
+void clock_free(struct clock *clock);
+
+int64_t clock_now_ns(const struct clock *clock);
+
+/* Runs the loop until nothing is left in it. */
+void clock_run(struct clock *clock);
+
+/* Calls timer->due(timer->owner) once, at `at_ns` or as soon after as may be. Setting a timer that
+ * is set moves it. */
+void clock_set(struct clock *clock, struct clock_timer *timer, int64_t at_ns);
+void clock_clear(struct clock *clock, struct clock_timer *timer);
+
+/* The serial port tells every byte that passes: in lockstep, time goes on only when all are where
+ * they belong. Without meaning on the system's clock. */
+void clock_wrote(struct clock *clock, size_t bytes);
+void clock_read(struct clock *clock, size_t bytes);
+
+/* Work that the loop waits for in another thread begins and ends; meanwhile simulated time stands. */
+void clock_job_begin(struct clock *clock);
+void clock_job_end(struct clock *clock);
+
+#endif

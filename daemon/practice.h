@@ -1,0 +1,17 @@
+/* SPDX-License-Identifier: MIT */
+/* The practice lift as `regletd --practice` uses it: started when it does not run yet, and
+ * described as a machine. */
+#ifndef REGLET_DAEMON_PRACTICE_H
+#define REGLET_DAEMON_PRACTICE_H
+
+#include "daemon/lift/lift.h"
+#include "protocol/attributes.h"
+
+/* Makes sure that a practice lift runs in `folder` and waits until it is ready. It is not our
+ * child's fate: it outlives us, as a real lift would. */
+REGLET_MUST_CHECK bool practice_start(const char *folder, char *why, size_t why_size);
+
+/* What the practice lift is built like; `port_path` is borrowed. */
+void practice_machine(struct lift_config *config, const char *port_path);
+
+#endif

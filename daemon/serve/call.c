@@ -1,0 +1,164 @@
+/* SPDX-License-Identifier: MIT */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "daemon/serve/session.h"
+
+/* Sends when the last answer is there, and ends the exchange. */
+static void settle(struct exchange *exchange)
+{
+    if (--exchange->open > 0) {
+        return;
+    }
+    if (exchange->session && exchange->batch && cJSON_GetArraySize(exchange->answers) > 0) {
+        session_send(exchange->session, exchange->answers);
+    }
+    cJSON_Delete(exchange->answers);
+    free(exchange);
+}
+
+/* Takes `answer` over. */
+static void give(struct exchange *exchange, cJSON *answer)
+{
+    if (exchange->batch && answer) {
+        cJSON_AddItemToArray(exchange->answers, answer);
+        return;
+    }
+    if (exchange->session) {
+        session_send(exchange->session, answer); /* NULL, memory being short, ends the session */
+    }
+    cJSON_Delete(answer);
+}
+
+static void unlink_call(struct call *call)
+{
+    struct session *session = call->exchange->session;
+    struct call **at = session ? &session->calls : NULL;
+    while (at && *at && *at != call) {
+        at = &(*at)->next;
+    }
+    if (at && *at) {
+        *at = call->next;
+    }
+}
+
+static void end_call(struct call *call, cJSON *answer, bool answered)
+{
+    struct exchange *exchange = call->exchange;
+    unlink_call(call);
+    if (answered) {
+        give(exchange, answer);
+    }
+    cJSON_Delete(call->id);
+    free(call);
+    settle(exchange);
+}
+
+void call_result(struct call *call, cJSON *result)
+{
+    bool answered = call->id != NULL;
+    cJSON *answer = NULL;
+    if (answered) {
+        answer = local_answer(call->id, result);
+    } else {
+        cJSON_Delete(result);
+    }
+    end_call(call, answer, answered);
+}
+
+void call_error(struct call *call, int code, const char *message, cJSON *data)
+{
+    bool answered = call->id != NULL;
+    cJSON *answer = NULL;
+    if (answered) {
+        answer = local_error(call->id, code, message, data);
+    } else {
+        cJSON_Delete(data);
+        fprintf(stderr, "regletd: a notification was not carried out: %s\n", message);
+    }
+    end_call(call, answer, answered);
+}
+
+void call_refused(struct call *call, const struct lift_refusal *refusal)
+{
+    cJSON *data = cJSON_CreateObject();
+    struct lift_status status;
+    lift_status(call_lift(call), &status);
+    cJSON_AddStringToObject(data, "reason", reason_word(refusal->reason));
+    if (status.table_zero != LIFT_LOST) {
+        cJSON_AddNumberToObject(data, "height_nm", (double)status.height_nm);
+    }
+    call_error(call, LOCAL_REFUSED, refusal->sentence, data);
+}
+
+struct lift *call_lift(const struct call *call)
+{
+    return call->exchange->session->server->lift;
+}
+
+static void take_request(struct exchange *exchange, const struct local_request *request)
+{
+    if (!request->valid) {
+        give(exchange, local_error(request->id, LOCAL_INVALID_REQUEST,
+                                   "This is no JSON-RPC 2.0 request. Nothing was carried out.",
+                                   NULL));
+        return;
+    }
+    struct call *call = calloc(1, sizeof *call);
+    cJSON *id = request->notification ? NULL : cJSON_Duplicate(request->id, true);
+    if (!call || (!request->notification && !id)) {
+        free(call);
+        cJSON_Delete(id);
+        session_close(exchange->session);
+        return;
+    }
+    call->exchange = exchange;
+    call->id = id;
+    call->next = exchange->session->calls;
+    exchange->session->calls = call;
+    exchange->open++;
+    dispatch(call, request);
+}
+
+void exchange_take(struct session *session, const char *text, size_t size)
+{
+    struct local_line line;
+    struct exchange *exchange = calloc(1, sizeof *exchange);
+    if (!exchange) {
+        session_close(session);
+        return;
+    }
+    exchange->session = session;
+    exchange->open = 1;
+    if (!local_line_open(&line, text, size)) {
+        give(exchange, local_error(NULL, LOCAL_PARSE_ERROR, line.fault.text, NULL));
+    } else {
+        exchange->batch = line.batch;
+        exchange->answers = line.batch ? cJSON_CreateArray() : NULL;
+    }
+    for (size_t i = 0; i < line.count && exchange->session && !session->closing; i++) {
+        struct local_request request;
+        local_line_request(&line, i, &request);
+        take_request(exchange, &request);
+    }
+    local_line_close(&line);
+    settle(exchange);
+}
+
+/* The exchanges outlive the session only as far as a call of theirs is being taken apart. */
+void calls_abandon(struct session *session)
+{
+    lift_abandon(session->server->lift, session);
+    while (session->calls) {
+        struct call *call = session->calls;
+        session->calls = call->next;
+        lift_abandon(session->server->lift, call);
+        lift_await_cancel(session->server->lift, &call->waiter);
+        struct exchange *exchange = call->exchange;
+        exchange->session = NULL;
+        cJSON_Delete(call->id);
+        free(call);
+        settle(exchange);
+    }
+}

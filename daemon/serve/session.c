@@ -1,0 +1,172 @@
+/* SPDX-License-Identifier: MIT */
+#include "daemon/serve/session.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+struct write {
+    uv_write_t request;
+    char *text;
+};
+
+static void on_closed(uv_handle_t *handle)
+{
+    struct session *session = handle->data;
+    free(session->text);
+    free(session);
+}
+
+void session_close(struct session *session)
+{
+    if (session->closing) {
+        return;
+    }
+    struct server *server = session->server;
+    session->closing = true;
+    for (struct session **at = &server->sessions; *at; at = &(*at)->next) {
+        if (*at == session) {
+            *at = session->next;
+            server->count--;
+            break;
+        }
+    }
+    calls_abandon(session);
+    uv_close((uv_handle_t *)&session->pipe, on_closed);
+}
+
+static void on_written(uv_write_t *request, int status)
+{
+    struct write *write = (struct write *)request;
+    struct session *session = request->handle->data;
+    cJSON_free(write->text);
+    free(write);
+    if (status != 0) {
+        session_close(session);
+    }
+}
+
+void session_send(struct session *session, const cJSON *message)
+{
+    size_t size = 0;
+    char *text = message ? local_print(message, &size) : NULL;
+    struct write *write = text ? malloc(sizeof *write) : NULL;
+    if (session->closing || !write ||
+        uv_stream_get_write_queue_size((uv_stream_t *)&session->pipe) > SESSION_BACKLOG) {
+        cJSON_free(text);
+        free(write);
+        session_close(session); /* never half an answer: a client sees its connection end */
+        return;
+    }
+    write->text = text;
+    uv_buf_t buffer = uv_buf_init(text, (unsigned)size);
+    if (uv_write(&write->request, (uv_stream_t *)&session->pipe, &buffer, 1, on_written) != 0) {
+        cJSON_free(text);
+        free(write);
+        session_close(session);
+    }
+}
+
+static void refuse_over_long(struct session *session)
+{
+    cJSON *error = local_error(NULL, LOCAL_PARSE_ERROR,
+                               "The line is longer than 16384 bytes. Nothing of it was carried "
+                               "out, and the connection ends here.",
+                               NULL);
+    session_send(session, error);
+    cJSON_Delete(error);
+}
+
+static void on_shutdown(uv_shutdown_t *request, int status)
+{
+    struct session *session = request->handle->data;
+    (void)status;
+    free(request);
+    session_close(session);
+}
+
+/* Ends the connection behind what is still to be written. */
+static void session_end(struct session *session)
+{
+    uv_shutdown_t *request = malloc(sizeof *request);
+    uv_read_stop((uv_stream_t *)&session->pipe);
+    if (!request || uv_shutdown(request, (uv_stream_t *)&session->pipe, on_shutdown) != 0) {
+        free(request);
+        session_close(session);
+    }
+}
+
+bool session_take_line(struct session *session)
+{
+    char *newline = session->closing ? NULL : memchr(session->text, '\n', session->size);
+    if (!newline) {
+        return false;
+    }
+    size_t length = (size_t)(newline - session->text);
+    if (length > 0) {
+        exchange_take(session, session->text, length);
+    }
+    if (session->closing) {
+        return false;
+    }
+    session->size -= length + 1;
+    memmove(session->text, newline + 1, session->size);
+    return memchr(session->text, '\n', session->size) != NULL;
+}
+
+static void give_room(uv_handle_t *handle, size_t suggested, uv_buf_t *buffer)
+{
+    struct session *session = handle->data;
+    (void)suggested;
+    *buffer = uv_buf_init(session->text + session->size,
+                          (unsigned)(LOCAL_LINE_MAX - session->size));
+}
+
+static void on_read(uv_stream_t *stream, ssize_t size, const uv_buf_t *buffer)
+{
+    struct session *session = stream->data;
+    (void)buffer;
+    if (size == UV_ENOBUFS) {
+        /* Full: with a whole line in it the rest waits its turn; else no line is so long. */
+        if (!memchr(session->text, '\n', session->size)) {
+            refuse_over_long(session);
+            if (!session->closing) {
+                session_end(session);
+            }
+        }
+        return;
+    }
+    if (size < 0) {
+        session_close(session);
+        return;
+    }
+    session->size += (size_t)size;
+    if (session_take_line(session)) {
+        server_more(session->server);
+    }
+}
+
+void session_accept(struct server *server)
+{
+    struct session *session = calloc(1, sizeof *session);
+    char *text = malloc(LOCAL_LINE_MAX);
+    if (!session || !text) {
+        free(session);
+        free(text);
+        return;
+    }
+    session->server = server;
+    session->text = text;
+    uv_pipe_init(server->listener.loop, &session->pipe, 0);
+    session->pipe.data = session;
+    if (uv_accept((uv_stream_t *)&server->listener, (uv_stream_t *)&session->pipe) != 0 ||
+        server->count >= SESSIONS_MAX) {
+        session->closing = true;
+        uv_close((uv_handle_t *)&session->pipe, on_closed);
+        return;
+    }
+    session->next = server->sessions;
+    server->sessions = session;
+    server->count++;
+    uv_read_start((uv_stream_t *)&session->pipe, give_room, on_read);
+}

@@ -1,0 +1,31 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * Why the lift refuses, or why a motion ended early: a closed list. The word goes into
+ * `data.reason` of an error with code LOCAL_REFUSED; protocol/LOCAL.md says what each means and
+ * what to do, and is tested against this list.
+ */
+#ifndef REGLET_PROTOCOL_REASON_H
+#define REGLET_PROTOCOL_REASON_H
+
+#define REASON_LIST(X)                                                                             \
+    X(REASON_ABOVE_TRAVEL, "above-travel")                                                         \
+    X(REASON_BARRED, "barred")                                                                     \
+    X(REASON_BELOW_TRAVEL, "below-travel")                                                         \
+    X(REASON_BUSY, "busy")                                                                         \
+    X(REASON_COME_UP_FIRST, "come-up-first")                                                       \
+    X(REASON_HEIGHT_UNKNOWN, "height-unknown")                                                     \
+    X(REASON_LINK_FAULT, "link-fault")                                                             \
+    X(REASON_NUDGE_TOO_FAR, "nudge-too-far")                                                       \
+    X(REASON_STOP_OPEN, "stop-open")                                                               \
+    X(REASON_STOPPED, "stopped")                                                                   \
+    X(REASON_TAKE_UP, "take-up")                                                                   \
+    X(REASON_UNPLUGGED, "unplugged")
+
+#define REASON_ENUM(name, word) name,
+enum reason { REASON_NONE = 0, REASON_LIST(REASON_ENUM) REASON_COUNT };
+#undef REASON_ENUM
+
+/* The word of a reason, never NULL. */
+const char *reason_word(enum reason reason);
+
+#endif

@@ -1,0 +1,302 @@
+/* SPDX-License-Identifier: MIT */
+#include "tests/rig/harness.h"
+
+#include <check.h>
+#include <errno.h>
+#include <inttypes.h>
+#include <signal.h>
+#include <stdarg.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/prctl.h>
+#include <sys/random.h>
+#include <sys/socket.h>
+#include <sys/un.h>
+#include <sys/wait.h>
+#include <time.h>
+#include <unistd.h>
+
+enum { LINE_SIZE = 20000, WAIT_TURNS = 3000, WAIT_TURN_MS = 10 };
+
+static void pause_ms(long ms)
+{
+    struct timespec time = {.tv_sec = ms / 1000, .tv_nsec = ms % 1000 * 1000000};
+    nanosleep(&time, NULL);
+}
+
+/* A child that dies with us, so that a failed assertion leaves nothing behind. */
+static pid_t spawn(struct rig *rig, const char *program, char *const words[])
+{
+    char path[512];
+    snprintf(path, sizeof path, "%s/%s", REGLET_BIN, program);
+    pid_t parent = getpid();
+    pid_t child = fork();
+    ck_assert_int_ge(child, 0);
+    if (child == 0) {
+        prctl(PR_SET_PDEATHSIG, SIGKILL);
+        if (getppid() != parent) {
+            _exit(126);
+        }
+        setenv("REGLET_PRACTICE", rig->folder, 1);
+        execv(path, words);
+        _exit(127);
+    }
+    return child;
+}
+
+static int try_connect(const struct rig *rig, const char *name)
+{
+    struct sockaddr_un address = {.sun_family = AF_UNIX};
+    snprintf(address.sun_path, sizeof address.sun_path, "%s/%s", rig->folder, name);
+    int fd = socket(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0);
+    ck_assert_int_ge(fd, 0);
+    if (connect(fd, (struct sockaddr *)&address, sizeof address) != 0) {
+        close(fd);
+        return -1;
+    }
+    return fd;
+}
+
+/* Waits for a program that was just started to listen. */
+static FILE *open_socket(const struct rig *rig, const char *name)
+{
+    int fd = -1;
+    for (int turn = 0; turn < WAIT_TURNS && fd < 0; turn++) {
+        fd = try_connect(rig, name);
+        if (fd < 0) {
+            pause_ms(WAIT_TURN_MS);
+        }
+    }
+    ck_assert_msg(fd >= 0, "nothing listens at %s/%s", rig->folder, name);
+    FILE *stream = fdopen(fd, "r+");
+    ck_assert_ptr_nonnull(stream);
+    return stream;
+}
+
+static cJSON *read_line(FILE *stream)
+{
+    static char line[LINE_SIZE];
+    ck_assert_msg(fgets(line, sizeof line, stream) != NULL, "the other side hung up");
+    cJSON *answer = cJSON_Parse(line);
+    ck_assert_msg(answer != NULL, "no JSON: %s", line);
+    return answer;
+}
+
+void rig_start_daemon(struct rig *rig)
+{
+    char *const stepped[] = {(char[]){"regletd"}, (char[]){"--practice"}, (char[]){"--lockstep"},
+                             NULL};
+    char *const real[] = {(char[]){"regletd"}, (char[]){"--practice"}, NULL};
+    rig->daemon = spawn(rig, "regletd", rig->lockstep ? stepped : real);
+    rig->client = open_socket(rig, "reglet.sock");
+}
+
+void rig_start(struct rig *rig, bool lockstep, int latency_ms)
+{
+    char latency[32];
+    *rig = (struct rig){.lockstep = lockstep};
+    snprintf(rig->folder, sizeof rig->folder, "/tmp/reglet-rig-XXXXXX");
+    ck_assert_ptr_nonnull(mkdtemp(rig->folder));
+    snprintf(latency, sizeof latency, "--latency-ms=%d", latency_ms);
+    char *const stepped[] = {(char[]){"reglet-practice"}, latency, (char[]){"--lockstep"},
+                             rig->folder, NULL};
+    char *const real[] = {(char[]){"reglet-practice"}, latency, rig->folder, NULL};
+    rig->practice = spawn(rig, "reglet-practice", lockstep ? stepped : real);
+    rig->control = open_socket(rig, "lift.sock");
+    rig_start_daemon(rig);
+    rig_run(rig, 1000);
+}
+
+void rig_end_daemon(struct rig *rig, int signal_number)
+{
+    int status;
+    fclose(rig->client);
+    rig->client = NULL;
+    ck_assert_int_eq(kill(rig->daemon, signal_number), 0);
+    if (signal_number == SIGTERM && rig->lockstep) {
+        rig_tell(rig, "free"); /* it may have to brake first, which takes time */
+    }
+    ck_assert_int_eq(waitpid(rig->daemon, &status, 0), rig->daemon);
+    if (signal_number == SIGKILL) {
+        ck_assert(WIFSIGNALED(status));
+    } else {
+        ck_assert_msg(WIFEXITED(status) && WEXITSTATUS(status) == 0, "the daemon ended with %d",
+                      status);
+    }
+    if (signal_number == SIGTERM && rig->lockstep) {
+        rig_tell(rig, "hold");
+    }
+    rig->daemon = 0;
+}
+
+void rig_end(struct rig *rig)
+{
+    int status;
+    char command[96];
+    if (rig->daemon) {
+        rig_end_daemon(rig, SIGTERM);
+    }
+    rig_tell(rig, "end");
+    fclose(rig->control);
+    ck_assert_int_eq(waitpid(rig->practice, &status, 0), rig->practice);
+    ck_assert_msg(WIFEXITED(status) && WEXITSTATUS(status) == 0, "the practice lift ended with %d",
+                  status);
+    snprintf(command, sizeof command, "rm -r %s", rig->folder);
+    ck_assert_int_eq(system(command), 0);
+}
+
+static cJSON *command(struct rig *rig, const char *text)
+{
+    ck_assert_int_gt(fprintf(rig->control, "%s\n", text), 0);
+    ck_assert_int_eq(fflush(rig->control), 0);
+    cJSON *answer = read_line(rig->control);
+    ck_assert_msg(!cJSON_HasObjectItem(answer, "wrong"), "the practice lift refused: %s", text);
+    return answer;
+}
+
+cJSON *rig_ask(struct rig *rig, const char *format, ...)
+{
+    char text[200];
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(text, sizeof text, format, arguments);
+    va_end(arguments);
+    return command(rig, text);
+}
+
+void rig_tell(struct rig *rig, const char *format, ...)
+{
+    char text[200];
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(text, sizeof text, format, arguments);
+    va_end(arguments);
+    cJSON_Delete(command(rig, text));
+}
+
+double rig_number(const cJSON *object, const char *name)
+{
+    const cJSON *item = cJSON_GetObjectItemCaseSensitive(object, name);
+    ck_assert_msg(cJSON_IsNumber(item), "there is no number %s", name);
+    return item->valuedouble;
+}
+
+FILE *rig_connect(struct rig *rig)
+{
+    return open_socket(rig, "reglet.sock");
+}
+
+int rig_send(struct rig *rig, FILE *client, const char *method, const char *params)
+{
+    int id = ++rig->next_id;
+    fprintf(client, "{\"jsonrpc\":\"2.0\",\"id\":%d,\"method\":\"%s\"%s%s}\n", id, method,
+            params ? ",\"params\":" : "", params ? params : "");
+    ck_assert_int_eq(fflush(client), 0);
+    return id;
+}
+
+cJSON *rig_answer(FILE *client, int id)
+{
+    for (;;) {
+        cJSON *answer = read_line(client);
+        const cJSON *answered = cJSON_GetObjectItemCaseSensitive(answer, "id");
+        if (cJSON_IsNumber(answered) && answered->valueint == id) {
+            return answer;
+        }
+        cJSON_Delete(answer);
+    }
+}
+
+cJSON *rig_call(struct rig *rig, const char *method, const char *params)
+{
+    int id = rig_send(rig, rig->client, method, params);
+    if (rig->lockstep) {
+        /* The daemon takes a connection's requests in order: when this one is answered, the one
+         * before has been taken up, and time may go on. Its answer may have overtaken. */
+        int barrier = rig_send(rig, rig->client, "hello", NULL);
+        cJSON *early = NULL;
+        for (bool met = false; !met;) {
+            cJSON *answer = read_line(rig->client);
+            int answered = cJSON_GetObjectItemCaseSensitive(answer, "id")->valueint;
+            met = answered == barrier;
+            if (answered == id) {
+                early = answer;
+            } else {
+                cJSON_Delete(answer);
+            }
+        }
+        if (early) {
+            return early;
+        }
+        rig_tell(rig, "run-rest 200");
+    }
+    return rig_answer(rig->client, id);
+}
+
+cJSON *rig_length(struct rig *rig, const char *method, const char *name, int64_t nm)
+{
+    char params[80];
+    snprintf(params, sizeof params, "{\"%s_nm\":%" PRId64 "}", name, nm);
+    return rig_call(rig, method, params);
+}
+
+bool rig_done(const cJSON *answer)
+{
+    return cJSON_HasObjectItem(answer, "result");
+}
+
+const char *rig_reason(const cJSON *answer)
+{
+    const cJSON *error = cJSON_GetObjectItemCaseSensitive(answer, "error");
+    const cJSON *data = cJSON_GetObjectItemCaseSensitive(error, "data");
+    const cJSON *reason = cJSON_GetObjectItemCaseSensitive(data, "reason");
+    return cJSON_IsString(reason) ? reason->valuestring : "";
+}
+
+void rig_run(struct rig *rig, int ms)
+{
+    if (rig->lockstep) {
+        rig_tell(rig, "run %d", ms);
+    } else {
+        pause_ms(ms);
+    }
+}
+
+static void must(cJSON *answer)
+{
+    char *text = cJSON_PrintUnformatted(answer);
+    ck_assert_msg(rig_done(answer), "refused: %s", text);
+    free(text);
+    cJSON_Delete(answer);
+}
+
+void rig_touch_off(struct rig *rig)
+{
+    must(rig_call(rig, "by", "{\"distance\":\"-1/4in\"}"));
+    must(rig_call(rig, "by", "{\"distance\":\"1/4in\"}"));
+    rig_tell(rig, "bit 0");
+    must(rig_call(rig, "touch", "{\"height\":\"0in\"}"));
+}
+
+uint64_t rig_seed(const char *test)
+{
+    uint64_t seed = 0;
+    const char *given = getenv("REGLET_SEED");
+    if (given) {
+        seed = strtoull(given, NULL, 0);
+    } else {
+        ck_assert_int_eq(getrandom(&seed, sizeof seed, 0), sizeof seed);
+        seed >>= 32;
+    }
+    printf("%s: REGLET_SEED=%" PRIu64 "\n", test, seed);
+    fflush(stdout);
+    return seed;
+}
+
+uint64_t rig_draw(uint64_t *seed, uint64_t below)
+{
+    uint64_t z = *seed += UINT64_C(0x9e3779b97f4a7c15);
+    z = (z ^ z >> 30) * UINT64_C(0xbf58476d1ce4e5b9);
+    z = (z ^ z >> 27) * UINT64_C(0x94d049bb133111eb);
+    return (z ^ z >> 31) % below;
+}

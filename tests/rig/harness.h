@@ -1,0 +1,66 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * The whole thing under test: the real practice lift and the real daemon, in lockstep time or in
+ * real time, in a folder of their own. Every process that is started here is ended here.
+ */
+#ifndef REGLET_TESTS_RIG_HARNESS_H
+#define REGLET_TESTS_RIG_HARNESS_H
+
+#include <cjson/cJSON.h>
+#include <stdbool.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <sys/types.h>
+
+struct rig {
+    char folder[64];
+    pid_t practice;
+    pid_t daemon;
+    FILE *control;  /* to the practice lift */
+    FILE *client;   /* to the daemon */
+    int next_id;
+    bool lockstep;
+};
+
+/* Starts the practice lift (latency of its adapter in ms) and the daemon. In lockstep, time is
+ * held; rig_settle lets the greeting pass. Fails the test when anything does. */
+void rig_start(struct rig *rig, bool lockstep, int latency_ms);
+void rig_start_daemon(struct rig *rig);
+/* Ends a process and asserts how: by SIGTERM with exit code 0, or by SIGKILL. */
+void rig_end_daemon(struct rig *rig, int signal_number);
+void rig_end(struct rig *rig);
+
+/* One command to the practice lift, printf-like; the caller deletes the answer. */
+cJSON *rig_ask(struct rig *rig, const char *format, ...) __attribute__((format(printf, 2, 3)));
+/* The same, its answer not wanted. */
+void rig_tell(struct rig *rig, const char *format, ...) __attribute__((format(printf, 2, 3)));
+double rig_number(const cJSON *object, const char *name);
+
+/* A connection of its own to the daemon. */
+FILE *rig_connect(struct rig *rig);
+
+/* Sends a request (params: JSON text or NULL) and returns its id. */
+int rig_send(struct rig *rig, FILE *client, const char *method, const char *params);
+/* Reads answers until that of `id`; the caller deletes it. Others are dropped. */
+cJSON *rig_answer(FILE *client, int id);
+/* Both, with simulated time let go until the motor has been at rest for 200 ms. */
+cJSON *rig_call(struct rig *rig, const char *method, const char *params);
+/* The same for one length, as nanometres: {"NAME_nm": ...}. */
+cJSON *rig_length(struct rig *rig, const char *method, const char *name, int64_t nm);
+
+/* Is it a result? And the reason of a refusal, or "". */
+bool rig_done(const cJSON *answer);
+const char *rig_reason(const cJSON *answer);
+
+/* Lets simulated time go on for some milliseconds; real time: waits. */
+void rig_run(struct rig *rig, int ms);
+
+/* Goes down and up, has the bit set flush, and touches off: a rig ready for heights. */
+void rig_touch_off(struct rig *rig);
+
+/* REGLET_SEED, or one drawn; printed either way. */
+uint64_t rig_seed(const char *test);
+/* A number below `below`. */
+uint64_t rig_draw(uint64_t *seed, uint64_t below);
+
+#endif
