@@ -25,6 +25,17 @@ int64_t lift_position_nm(const struct lift *lift, int32_t count)
     return screw_position_nm(&lift->config.screw, count);
 }
 
+/* Where the carriage is when the nut is at `count`: sinking, the nut is ahead of it by the lash. */
+static int64_t carriage_nm(const struct lift *lift, int32_t count, const struct play *play)
+{
+    return lift_position_nm(lift, count + (play->known ? play->slack_steps : 0));
+}
+
+int64_t lift_carriage_nm(const struct lift *lift)
+{
+    return carriage_nm(lift, lift->count, &lift->play);
+}
+
 void lift_say_height(const struct lift *lift, int64_t position_nm, char *text, size_t size)
 {
     char inch[LENGTH_TEXT_SIZE];
@@ -146,7 +157,7 @@ static void on_stopped(void *owner, uint8_t why, int32_t rest_count, int32_t lat
                lift_steps_up(lift, lift->config.lash_nm));
     lift->count = rest_count;
     say_cause(lift, why, cause, sizeof cause);
-    lift_say_height(lift, lift_position_nm(lift, rest_count), height, sizeof height);
+    lift_say_height(lift, lift_carriage_nm(lift), height, sizeof height);
     snprintf(sentence, sizeof sentence, "Stopped by %s. The lift is at rest at %s.", cause, height);
     if (why >= LINK_WHY_INPUT && !lift->barred) {
         bar(lift, cause);
@@ -301,14 +312,16 @@ void lift_status(const struct lift *lift, struct lift_status *status)
     const struct link_report *report = link_report(lift->link);
     bool moving = lift->move.active && !lift->move.ended;
     int32_t count = moving && report ? report->count : lift->count;
+    struct play play = lift->play;
+    play_moved(&play, lift->count, count, lift_steps_up(lift, lift->config.lash_nm));
     int64_t zero_nm = lift->table_zero == LIFT_LOST ? 0 : lift->zero_nm;
     *status = (struct lift_status){
         .activity = activity(lift),
         .table_zero = lift->table_zero,
-        .play_known = lift->play.known,
-        .play_taken_up = lift->play.slack_steps == 0,
+        .play_known = play.known,
+        .play_taken_up = play.slack_steps == 0,
         .count = count,
-        .position_nm = lift_position_nm(lift, count),
+        .position_nm = carriage_nm(lift, count, &play),
         .moving_to_known = moving,
         .moving_to_nm = moving ? lift->move.target_nm - zero_nm : 0,
         .age_ns = report ? clock_now_ns(lift->clock) - report->heard_ns : 0,

@@ -53,7 +53,7 @@ struct lift_status {
     bool play_known;
     bool play_taken_up;
     int32_t count;
-    int64_t position_nm;
+    int64_t position_nm;    /* of the carriage: the count's, and what of the lash is open */
     int64_t height_nm;      /* only with a table zero that is not lost */
     bool moving_to_known;
     int64_t moving_to_nm;   /* height, or position without a table zero */

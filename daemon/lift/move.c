@@ -263,7 +263,7 @@ bool lift_by(struct lift *lift, int64_t distance_nm, lift_done *done, void *owne
                     "Nothing has moved. Nudge in smaller steps and look, then touch off.", most);
         return false;
     }
-    int64_t from_nm = lift->wanted_known ? lift->wanted_nm : lift_position_nm(lift, lift->count);
+    int64_t from_nm = lift->wanted_known ? lift->wanted_nm : lift_carriage_nm(lift);
     return go(lift, from_nm + distance_nm, done, owner, refusal);
 }
 

@@ -68,6 +68,7 @@ void move_tell(struct lift *lift);
 REGLET_PRINTF(3, 4) void lift_refuse(struct lift_refusal *refusal, enum reason reason,
                                      const char *format, ...);
 int64_t lift_position_nm(const struct lift *lift, int32_t count);
+int64_t lift_carriage_nm(const struct lift *lift); /* at rest, its play counted in */
 /* A position for people: a height when there is a table zero, in mm and inches. */
 void lift_say_height(const struct lift *lift, int64_t position_nm, char *text, size_t size);
 
