@@ -100,9 +100,7 @@ struct lift *call_lift(const struct call *call)
 static void take_request(struct exchange *exchange, const struct local_request *request)
 {
     if (!request->valid) {
-        give(exchange, local_error(request->id, LOCAL_INVALID_REQUEST,
-                                   "This is no JSON-RPC 2.0 request. Nothing was carried out.",
-                                   NULL));
+        give(exchange, local_error(request->id, LOCAL_INVALID_REQUEST, request->why, NULL));
         return;
     }
     struct call *call = calloc(1, sizeof *call);
