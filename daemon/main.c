@@ -13,43 +13,59 @@
 #include <uv.h>
 
 #include "daemon/clock/clock.h"
+#include "daemon/config/config.h"
 #include "daemon/lift/lift.h"
+#include "daemon/machine.h"
 #include "daemon/practice.h"
 #include "daemon/serve/server.h"
+#include "daemon/shop/shop.h"
+#include "daemon/store/keeper.h"
 #include "protocol/paths.h"
 
 const char *argp_program_version = "regletd " REGLET_VERSION;
 
+#define CONFIG_DEFAULT "/etc/reglet.json"
+
 struct options {
     bool practice;
     bool lockstep;
+    bool check;
+    const char *config; /* NULL: none was named */
 };
 
 /* In the order in which they are made; taken down in reverse. */
 struct daemon {
+    struct config config;
     uv_loop_t loop;
     struct clock *clock;
+    struct files files;
+    struct keeper *keeper;
+    struct shop *shop;
     struct lift *lift;
     struct server *server;
     uv_signal_t terminated;
     uv_signal_t interrupted;
     bool ending;
     int lock_fd;
-    char folder[PATHS_SIZE];
-    char port_path[PATHS_SIZE + 8];
-    char socket_path[PATHS_SIZE + 16];
 };
 
 static const struct argp_option option_list[] = {
     {"practice", 'p', 0, 0, "Start and drive the practice lift, never the real one", 0},
+    {"config", 'c', "FILE", 0, "The machine's configuration (" CONFIG_DEFAULT ")", 0},
+    {"check", 'k', 0, 0, "Only read the configuration, and say what is wrong with it", 0},
     {"lockstep", 'l', 0, 0, "Share simulated time with a practice lift that runs so already", 0},
     {0}};
 
 static error_t take_option(int key, char *argument, struct argp_state *state)
 {
     struct options *options = state->input;
-    (void)argument;
     switch (key) {
+    case 'c':
+        options->config = argument;
+        return 0;
+    case 'k':
+        options->check = true;
+        return 0;
     case 'p':
         options->practice = true;
         return 0;
@@ -65,11 +81,15 @@ static error_t take_option(int key, char *argument, struct argp_state *state)
 }
 
 static const struct argp command_line = {
-    option_list, take_option, NULL,
+    option_list,
+    take_option,
+    NULL,
     "regletd: keeps a motorised router-table lift where it is told to be.\v"
-    "This version drives the practice lift only. Software is no safety device: a real lift has "
-    "its stop circuit in hardware.",
-    NULL, NULL, NULL};
+    "Software is no safety device: a real lift has its stop circuit in hardware. Before you touch "
+    "a bit, disconnect the router. The makers' manuals and local codes have the last word.",
+    NULL,
+    NULL,
+    NULL};
 
 static int fail(const char *sentence)
 {
@@ -77,13 +97,19 @@ static int fail(const char *sentence)
     return 1;
 }
 
+static void on_kept(void *owner)
+{
+    struct daemon *d = owner;
+    uv_close((uv_handle_t *)&d->terminated, NULL);
+    uv_close((uv_handle_t *)&d->interrupted, NULL);
+    clock_close(d->clock);
+}
+
 static void on_lift_closed(void *owner)
 {
     struct daemon *d = owner;
     server_close(d->server);
-    uv_close((uv_handle_t *)&d->terminated, NULL);
-    uv_close((uv_handle_t *)&d->interrupted, NULL);
-    clock_close(d->clock);
+    keeper_close(d->keeper, on_kept, d);
 }
 
 /* The brake first; all else when the lift is at rest. */
@@ -97,20 +123,22 @@ static void on_signal(uv_signal_t *handle, int number)
     }
 }
 
+/* One daemon a state folder: its lock is taken before anything else. */
 static bool lock_folder(struct daemon *d, char *why, size_t size)
 {
-    char path[PATHS_SIZE + 16];
-    if (!paths_make_private(d->folder, why, size)) {
+    char path[CONFIG_PATH_SIZE + 16];
+    if (!paths_make_private(d->config.state, why, size)) {
         return false;
     }
-    snprintf(path, sizeof path, "%s/daemon.lock", d->folder);
+    snprintf(path, sizeof path, "%s/daemon.lock", d->config.state);
     d->lock_fd = open(path, O_RDWR | O_CREAT | O_CLOEXEC, 0600);
     if (d->lock_fd < 0) {
         snprintf(why, size, "cannot open %s: %s", path, strerror(errno));
         return false;
     }
     if (flock(d->lock_fd, LOCK_EX | LOCK_NB) != 0) {
-        snprintf(why, size, "another regletd works in %s already; there can be only one", d->folder);
+        snprintf(why, size, "another regletd works in %s already; there can be only one",
+                 d->config.state);
         return false;
     }
     return true;
@@ -118,8 +146,8 @@ static bool lock_folder(struct daemon *d, char *why, size_t size)
 
 static bool open_clock(struct daemon *d, const struct options *options, char *why, size_t size)
 {
-    char path[PATHS_SIZE + 16];
-    snprintf(path, sizeof path, "%s/lockstep.sock", d->folder);
+    char path[CONFIG_PATH_SIZE + 16];
+    snprintf(path, sizeof path, "%s/lockstep.sock", d->config.state);
     d->clock = options->lockstep ? clock_open_lockstep(&d->loop, path) : clock_open(&d->loop);
     if (!d->clock) {
         snprintf(why, size, "no clock (%s): %s", options->lockstep ? path : "system",
@@ -144,36 +172,94 @@ static void stay_in_memory(void)
 #endif
 }
 
+static bool read_config(struct daemon *d, const struct options *options, char *why, size_t size)
+{
+    struct config_fault fault = {.line = 0};
+    char text[1024];
+    bool read =
+        options->config || !options->practice
+            ? config_load(options->config ? options->config : CONFIG_DEFAULT, &d->config, &fault)
+            : config_read(text, practice_config(text, sizeof text), "practice", &d->config, &fault);
+    if (!read) {
+        snprintf(why, size, "%s", fault.text);
+        return false;
+    }
+    return true;
+}
+
+/* The practice lift has a folder, a port and a socket of its own, never the real lift's. */
+static bool practise(struct daemon *d, char *why, size_t size)
+{
+    char folder[PATHS_SIZE];
+    if (!paths_practice(folder, sizeof folder) ||
+        !paths_socket(true, d->config.socket, PATHS_SIZE)) {
+        snprintf(why, size,
+                 "the name of the practice lift's folder is too long; shorten "
+                 "REGLET_PRACTICE");
+        return false;
+    }
+    snprintf(d->config.state, sizeof d->config.state, "%s", folder);
+    snprintf(d->config.port, sizeof d->config.port, "%s/port", folder);
+    return true;
+}
+
 static bool start(struct daemon *d, const struct options *options, char *why, size_t size)
 {
     struct lift_config machine;
-    if (!lock_folder(d, why, size) || !practice_start(d->folder, why, size) ||
-        !open_clock(d, options, why, size)) {
+    struct journal_record record;
+    enum journal_found found;
+    if (!lock_folder(d, why, size) ||
+        (options->practice && !practice_start(d->config.state, why, size)) ||
+        !open_clock(d, options, why, size) || !files_open(&d->files, d->config.state, why, size)) {
         return false;
     }
-    snprintf(d->port_path, sizeof d->port_path, "%s/port", d->folder);
-    snprintf(d->socket_path, sizeof d->socket_path, "%s/reglet.sock", d->folder);
-    practice_machine(&machine, d->port_path);
-    d->lift = lift_create(&d->loop, d->clock, &serial_real, &machine);
+    d->keeper = keeper_open(&d->loop, d->clock, &d->files, &record, &found, why, size);
+    d->shop = d->keeper ? shop_open(d->keeper, why, size) : NULL;
+    if (!d->shop) {
+        return false;
+    }
+    machine_describe(&d->config, &machine);
+    d->lift = lift_create(&d->loop, d->clock, &serial_real, &machine, d->keeper, &record, found);
     if (!d->lift) {
         snprintf(why, size, "not enough memory");
         return false;
     }
-    d->server = server_open(&d->loop, d->lift, d->socket_path, options->practice, why, size);
+    if (record.preset != 0 && !shop_find_id(d->shop, record.preset)) {
+        fprintf(stderr, "regletd: the preset that the lift was last sent to is not in the shop's "
+                        "list any more. The height holds; the name is gone\n");
+    }
+    d->server =
+        server_open(&d->loop, d->lift, d->shop, d->config.socket, options->practice, why, size);
     return d->server != NULL;
+}
+
+static void take_down(struct daemon *d)
+{
+    server_free(d->server);
+    lift_free(d->lift);
+    shop_free(d->shop);
+    keeper_free(d->keeper);
+    files_close(&d->files);
+    clock_free(d->clock);
+    uv_loop_close(&d->loop);
+    close(d->lock_fd);
 }
 
 int main(int count, char **word)
 {
     static struct daemon d;
     struct options options = {.practice = false};
-    char why[400];
+    char why[600];
     argp_parse(&command_line, count, word, 0, NULL, &options);
-    if (!options.practice) {
-        return fail("say --practice: this version drives the practice lift only");
+    if (!read_config(&d, &options, why, sizeof why)) {
+        return fail(why);
     }
-    if (!paths_practice(d.folder, sizeof d.folder)) {
-        return fail("the name of the practice lift's folder is too long; shorten REGLET_PRACTICE");
+    if (options.check) {
+        printf("The configuration is sound.\n");
+        return 0;
+    }
+    if (options.practice && !practise(&d, why, sizeof why)) {
+        return fail(why);
     }
     signal(SIGPIPE, SIG_IGN);
     if (uv_loop_init(&d.loop) != 0) {
@@ -185,13 +271,10 @@ int main(int count, char **word)
     watch_signal(&d, &d.terminated, SIGTERM);
     watch_signal(&d, &d.interrupted, SIGINT);
     stay_in_memory();
-    fprintf(stderr, "regletd: PRACTICE lift in %s, listening at %s\n", d.folder, d.socket_path);
+    fprintf(stderr, "regletd: %slistening at %s\n", options.practice ? "PRACTICE lift, " : "",
+            d.config.socket);
     clock_run(d.clock);
-    server_free(d.server);
-    lift_free(d.lift);
-    clock_free(d.clock);
-    uv_loop_close(&d.loop);
-    close(d.lock_fd);
+    take_down(&d);
     fprintf(stderr, "regletd: ended\n");
     return 0;
 }

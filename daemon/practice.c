@@ -84,18 +84,17 @@ bool practice_start(const char *folder, char *why, size_t why_size)
     return ready;
 }
 
-void practice_machine(struct lift_config *config, const char *port_path)
+size_t practice_config(char *text, size_t size)
 {
-    *config = (struct lift_config){
-        .port_path = port_path,
-        .baud = 115200,
-        .screw = {.steps_per_turn = 1600, .lead_num_nm = 2000000, .lead_den = 1},
-        .rate_hz = 8000,       /* 10 mm/s */
-        .brake_hz_s = 100000,  /* 125 mm/s^2; moves plan with 80 000 */
-        .lash_nm = 200000,     /* 0.20 mm, and .010 in more to take it up */
-        .take_up_nm = 454000,
-        .low_nm = -38000000,   /* 3 in of travel, from the middle, where it starts */
-        .high_nm = 38000000,
-        .nudge_most_nm = 12700000, /* 1/2 in */
-    };
+    static const char config[] =
+        "{\n"
+        "  \"screw\": {\"lead\": \"2mm\", \"full_steps\": 200, \"microsteps\": 8},\n"
+        "  \"travel\": {\"length\": \"77mm\", \"top_margin\": \"1mm\"},\n"
+        "  \"speeds\": {\"move\": \"10mm/s\", \"search\": \"5mm/s\", \"brake\": \"125mm/s2\"},\n"
+        "  \"lash\": {\"measured\": \"0.20mm\"},\n"
+        "  \"inputs\": {\"top_switch\": \"active-high\", \"stop_circuit\": \"active-high\",\n"
+        "             \"motor_supply\": \"active-high\"},\n"
+        "  \"link\": {\"port\": \"/dev/null\"}\n"
+        "}\n";
+    return (size_t)snprintf(text, size, "%s", config);
 }

@@ -13,13 +13,22 @@
     X(REASON_BELOW_TRAVEL, "below-travel")                                                         \
     X(REASON_BUSY, "busy")                                                                         \
     X(REASON_COME_UP_FIRST, "come-up-first")                                                       \
+    X(REASON_DISAGREES, "disagrees")                                                               \
     X(REASON_HEIGHT_UNKNOWN, "height-unknown")                                                     \
     X(REASON_LINK_FAULT, "link-fault")                                                             \
+    X(REASON_NAME_TAKEN, "name-taken")                                                             \
+    X(REASON_NOT_KEPT, "not-kept")                                                                 \
+    X(REASON_NO_SUCH_PRESET, "no-such-preset")                                                     \
+    X(REASON_NO_TOP_SWITCH, "no-top-switch")                                                       \
     X(REASON_NUDGE_TOO_FAR, "nudge-too-far")                                                       \
     X(REASON_STOP_OPEN, "stop-open")                                                               \
     X(REASON_STOPPED, "stopped")                                                                   \
     X(REASON_TAKE_UP, "take-up")                                                                   \
-    X(REASON_UNPLUGGED, "unplugged")
+    X(REASON_TOP_NOT_FOUND, "top-not-found")                                                       \
+    X(REASON_TOP_SWITCH_FITTED, "top-switch-fitted")                                               \
+    X(REASON_UNCHECKED, "unchecked")                                                               \
+    X(REASON_UNPLUGGED, "unplugged")                                                               \
+    X(REASON_UNPOWERED, "unpowered")
 
 #define REASON_ENUM(name, word) name,
 enum reason { REASON_NONE = 0, REASON_LIST(REASON_ENUM) REASON_COUNT };

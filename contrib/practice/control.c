@@ -40,13 +40,13 @@ void control_truth(const struct practice *p, char *answer, size_t size)
              "{\"now_ns\":%" PRId64 ",\"height_nm\":%.3f,\"highest_nm\":%.3f,\"lowest_nm\":%.3f,"
              "\"step_nm\":%.3f,\"count\":%" PRId32 ",\"rotor_steps\":%" PRId64
              ",\"moving\":%s,\"edges\":%" PRIu64 ",\"board\":%" PRIu32 ",\"boot\":%" PRIu32
-             ",\"steps_lost\":%" PRIu64 ",\"noise_hits\":%" PRIu64 ",\"connected\":%s}",
+             ",\"first_edge_ns\":%" PRId64 ",\"steps_lost\":%" PRIu64 ",\"noise_hits\":%" PRIu64
+             ",\"connected\":%s}",
              machine_ns(m->now), model_height_nm(&m->model), m->model.highest_nm,
              m->model.lowest_nm, m->model.lead_nm / (double)m->model.steps_per_turn,
-             m->generator.count, m->model.rotor_steps,
-             m->edge_due != WIRE_NEVER ? "true" : "false", m->edges, m->generator.board.id,
-             m->generator.board.boot, m->model.steps_lost,
-             m->to_generator.noise.hits + m->to_host.noise.hits,
+             m->generator.count, m->model.rotor_steps, m->edge_due != WIRE_NEVER ? "true" : "false",
+             m->edges, m->generator.board.id, m->generator.board.boot, machine_ns(m->first_edge),
+             m->model.steps_lost, m->to_generator.noise.hits + m->to_host.noise.hits,
              p->port.connected ? "true" : "false");
 }
 
@@ -133,6 +133,17 @@ static void stop_circuit(struct command *c)
         return;
     }
     m->stop_open = c->word[1][0] == 'o';
+    done(c);
+}
+
+static void motor_supply(struct command *c)
+{
+    struct machine *m = &c->practice->machine;
+    if (c->words != 2 || (strcmp(c->word[1], "off") != 0 && strcmp(c->word[1], "on") != 0)) {
+        say(c, "{\"wrong\":\"motor-supply takes on or off\"}");
+        return;
+    }
+    m->supply_lost = strcmp(c->word[1], "off") == 0;
     done(c);
 }
 
@@ -233,10 +244,23 @@ static const struct {
     const char *name;
     void (*carry_out)(struct command *);
 } commands[] = {
-    {"truth", truth}, {"mark", mark},     {"bit", bit},       {"set", set},
-    {"noise", noise}, {"byte", byte},     {"slip", slip},     {"stop-circuit", stop_circuit},
-    {"reset", reset}, {"power", power},   {"unplug", unplug}, {"plug", plug},
-    {"hold", hold},   {"free", release},  {"run", run},       {"run-rest", run},
+    {"motor-supply", motor_supply},
+    {"truth", truth},
+    {"mark", mark},
+    {"bit", bit},
+    {"set", set},
+    {"noise", noise},
+    {"byte", byte},
+    {"slip", slip},
+    {"stop-circuit", stop_circuit},
+    {"reset", reset},
+    {"power", power},
+    {"unplug", unplug},
+    {"plug", plug},
+    {"hold", hold},
+    {"free", release},
+    {"run", run},
+    {"run-rest", run},
     {"end", end},
 };
 

@@ -9,7 +9,8 @@ static void start_board(struct machine *m, uint32_t id, uint32_t boot)
         .tick_hz = MACHINE_TICK_HZ,
         .inside_min_ticks = MACHINE_INSIDE_MIN_TICKS,
         .first_min_ticks = MACHINE_FIRST_MIN_TICKS,
-        .inputs_present = 1u << LINK_INPUT_TOP_SWITCH | 1u << LINK_INPUT_STOP_CIRCUIT,
+        .inputs_present = 1u << LINK_INPUT_TOP_SWITCH | 1u << LINK_INPUT_STOP_CIRCUIT |
+                          1u << LINK_INPUT_MOTOR_SUPPLY,
     };
     generator_init(&m->generator, &board);
     m->edge_due = WIRE_NEVER;
@@ -51,13 +52,16 @@ int machine_read(struct machine *m)
 static uint16_t levels(const struct machine *m)
 {
     return (uint16_t)((model_top_switch(&m->model) ? 1u << LINK_INPUT_TOP_SWITCH : 0) |
-                      (m->stop_open ? 1u << LINK_INPUT_STOP_CIRCUIT : 0));
+                      (m->stop_open ? 1u << LINK_INPUT_STOP_CIRCUIT : 0) |
+                      (m->supply_lost ? 1u << LINK_INPUT_MOTOR_SUPPLY : 0));
 }
 
 static void make_edge(struct machine *m)
 {
     bool down = m->generator.down;
-    model_step(&m->model, down);
+    if (!m->stop_open && !m->supply_lost) {
+        model_step(&m->model, down); /* an open stop circuit cuts the motor's supply */
+    }
     m->edges++;
     if (m->edge) {
         m->edge(m->edge_context, m->now, down);
@@ -84,6 +88,7 @@ static void settle(struct machine *m)
     uint32_t ticks;
     if (generator_start(&m->generator, &ticks)) {
         m->edge_due = m->now + ticks;
+        m->first_edge = m->edge_due;
     }
     /* The transmitter takes its next byte when the line has sent the one before. */
     int byte;

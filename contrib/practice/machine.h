@@ -36,8 +36,10 @@ struct machine {
     uint64_t edge_due; /* WIRE_NEVER while the motor is at rest */
     uint64_t millisecond_due;
     bool powered;
-    bool stop_open;    /* the stop circuit */
+    bool stop_open;   /* the stop circuit; it cuts the motor's supply */
+    bool supply_lost; /* the motor's, not the board's */
     uint64_t edges;
+    uint64_t first_edge;  /* ticks, of the last leg that began */
     uint64_t still_since; /* ticks at which the motor last came to rest */
     machine_edge_fn *edge;
     void *edge_context;

@@ -17,20 +17,20 @@
 struct model {
     /* The build of the machine. */
     int64_t steps_per_turn;
-    double lead_nm;      /* nominal travel of one turn */
-    double lead_error;   /* true lead = nominal * (1 + lead_error) */
-    double wobble_nm;    /* amplitude of the error that repeats once a turn */
+    double lead_nm;    /* nominal travel of one turn */
+    double lead_error; /* true lead = nominal * (1 + lead_error) */
+    double wobble_nm;  /* amplitude of the error that repeats once a turn */
     double lash_nm;
     bool gravity;
-    double bottom_nm;    /* mechanical ends of the carriage */
+    double bottom_nm; /* mechanical ends of the carriage */
     double top_nm;
     double top_switch_nm; /* carriage position above which the top switch closes */
 
     /* Its state. */
     int64_t rotor_steps; /* where the rotor truly is */
     double carriage_nm;
-    double bit_nm;       /* height of the bit's tip over the table at carriage 0 */
-    double highest_nm;   /* of the tip, since the last model_mark */
+    double bit_nm;     /* height of the bit's tip over the table at carriage 0 */
+    double highest_nm; /* of the tip, since the last model_mark */
     double lowest_nm;
     uint64_t steps_lost; /* against an end of travel */
 };

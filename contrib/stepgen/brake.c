@@ -56,19 +56,46 @@ void brake_rate_init(struct brake_rate *rate, uint32_t tick_hz, uint32_t rate_hz
     }
     rate->mantissa = (uint16_t)(k >> 16);
     rate->shift = (int8_t)(shift + 16);
-    rate->ticks = shift > -32 ? k >> -shift : 1;
 }
 
-uint16_t brake_steps(const struct brake_rate *rate, uint32_t interval_ticks)
+/* (a << 16) / b, both 2^15 to 2^16 - 1: 17 bits, in a third of a long division's time. */
+static uint32_t divide(uint16_t a, uint16_t b)
+{
+    bool whole = a >= b;
+    uint16_t rest = whole ? (uint16_t)(a - b) : a;
+    uint16_t quotient = 0;
+    for (uint8_t bit = 0; bit < 16; bit++) {
+        bool carry = rest & 0x8000;
+        rest = (uint16_t)(rest << 1);
+        quotient = (uint16_t)(quotient << 1);
+        if (carry || rest >= b) {
+            rest = (uint16_t)(rest - b);
+            quotient |= 1;
+        }
+    }
+    return (uint32_t)whole << 16 | quotient;
+}
+
+uint16_t brake_steps(const struct brake_rate *rate, uint32_t interval, uint8_t fraction_bits)
 {
     /* v^2/2a = (k/T)^2/4. The ratio k/T in 2^-7: 2^9 * 2^7 is as far as 65 535 steps go. */
-    if (interval_ticks == 0) {
+    int8_t shift = (int8_t)(rate->shift + fraction_bits + RATIO_BITS - 16);
+    if (interval == 0) {
         return BRAKE_STEPS_MAX;
     }
-    uint32_t ratio = rate->ticks < UINT32_C(1) << (32 - RATIO_BITS)
-                         ? (rate->ticks << RATIO_BITS) / interval_ticks
-                         : rate->ticks / interval_ticks << RATIO_BITS;
-    if (ratio > 0xffff) {
+    if (interval > 0xffffff) {
+        interval >>= 8;
+        shift = (int8_t)(shift - 8);
+    }
+    for (; interval > 0xffff; interval >>= 1) {
+        shift--;
+    }
+    for (; interval < 0x8000; interval <<= 1) {
+        shift++;
+    }
+    uint32_t ratio = divide(rate->mantissa, (uint16_t)interval); /* 2^15 to 2^17 */
+    ratio = shift > -18 ? ratio >> (shift < 0 ? -shift : 0) : 0;
+    if (shift > 0 || ratio > 0xffff) {
         return BRAKE_STEPS_MAX;
     }
     return (uint16_t)((ratio * ratio + 0x8000) >> 16);
@@ -92,8 +119,8 @@ static void refine(struct brake *brake, uint16_t steps)
         return;
     }
     uint16_t half = (uint16_t)((ONE - found) >> 16); /* e/2 in 2^-16 */
-    uint8_t eighth = (uint8_t)((half + 128) >> 8);
-    half = (uint16_t)(half + eighth * eighth + eighth * eighth / 2);
+    unsigned top = (half + 128u) >> 8;               /* its square is enough of e^2/4, in 2^-16 */
+    half = (uint16_t)(half + top * top + top * top / 2);
     x = (uint16_t)(x + ((uint32_t)x * half >> 16));
     if (x < brake->x) { /* past 2^16: the next power of two */
         x = (uint16_t)(x >> 1 | 0x8000);

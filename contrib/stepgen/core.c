@@ -5,7 +5,7 @@
 
 void generator_init(struct generator *g, const struct generator_board *board)
 {
-    *g = (struct generator){.board = *board};
+    *g = (struct generator){.board = *board, .used = LINK_WINDOW - 1};
 }
 
 static int32_t step_sign(bool down)
@@ -48,8 +48,8 @@ static uint16_t steps_allowed(const struct generator *g, uint8_t armed, uint16_t
     if (g->down ? g->count <= bound : g->count >= bound) {
         return 0;
     }
-    uint32_t room = g->down ? (uint32_t)g->count - (uint32_t)bound
-                            : (uint32_t)bound - (uint32_t)g->count;
+    uint32_t room =
+        g->down ? (uint32_t)g->count - (uint32_t)bound : (uint32_t)bound - (uint32_t)g->count;
     room -= armed;
     return steps_planned(g, room < most ? (uint16_t)room : most);
 }
@@ -62,8 +62,11 @@ static void latch(struct generator *g, uint8_t why)
 
 static void start_brake(struct generator *g, uint8_t why, uint8_t armed)
 {
+    const struct stride_run *run = &g->run;
+    uint32_t interval = run->interval - (run->change - run->curve); /* the one used last */
     latch(g, why);
-    brake_start(&g->brake, steps_allowed(g, armed, brake_steps(&g->brake_rate, g->interval)));
+    uint16_t steps = brake_steps(&g->brake_rate, interval, run->bits);
+    brake_start(&g->brake, steps_allowed(g, armed, steps));
     g->state = LINK_STATE_BRAKING;
 }
 

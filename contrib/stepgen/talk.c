@@ -28,15 +28,14 @@ static void want(struct generator *g)
     }
 }
 
-static bool setting_valid(const struct generator *g, uint8_t setting, uint32_t value)
+static bool setting_valid(uint8_t setting, uint32_t value)
 {
     switch (setting) {
     case LINK_SET_BRAKE_RATE:
         return value >= 1 && value <= INT32_MAX;
     case LINK_SET_INPUT_INVERT:
-        return value < UINT32_C(1) << LINK_INPUTS;
     case LINK_SET_INPUT_BRAKE:
-        return !(value & ~(uint32_t)g->board.inputs_present); /* what is not there cannot brake */
+        return value < UINT32_C(1) << LINK_INPUTS;
     case LINK_SET_DEBOUNCE_MS:
         return value <= DEBOUNCE_MAX_MS;
     case LINK_SET_SILENCE_MS:
@@ -49,15 +48,19 @@ static bool setting_valid(const struct generator *g, uint8_t setting, uint32_t v
 static void take_setting(struct generator *g, const struct link_line *line)
 {
     uint8_t setting = (uint8_t)line->value[0];
-    if (generator_moving(g) || g->queued > 0) {
-        /* What is queued was accepted under the bounds as they are. */
+    if (generator_moving(g)) {
         refuse(g, LINK_SET, LINK_REFUSED_MOVING);
-    } else if (!setting_valid(g, setting, line->value[1])) {
+    } else if (!setting_valid(setting, line->value[1])) {
         refuse(g, LINK_SET, LINK_REFUSED_VALUE);
     } else {
         g->setting[setting] = line->value[1];
         g->settings_set |= (uint8_t)(1u << setting);
         g->settings_sum = link_sum_settings(g->setting);
+        if (g->queued > 0) { /* accepted under other bounds: void, and a new sync is needed */
+            g->queued = 0;
+            g->end_count = g->count;
+            g->state = LINK_STATE_ADRIFT;
+        }
         if (setting == LINK_SET_BRAKE_RATE) {
             brake_rate_init(&g->brake_rate, g->board.tick_hz, line->value[1]);
         }
@@ -326,7 +329,7 @@ static void compose(const struct generator *g, struct link_line *line)
 /* The end of a motion before anything that looks like its state; reports last. A leg can end and
  * then a brake come, but not the other way round. */
 static const uint8_t order[] = {LINK_ENDED, LINK_STOPPED, LINK_REFUSED, LINK_BOARD, LINK_ABLE,
-                                LINK_WANT,    LINK_TOOK,  LINK_USED,    LINK_AT,    LINK_SEE};
+                                LINK_WANT,  LINK_TOOK,    LINK_USED,    LINK_AT,    LINK_SEE};
 
 int generator_send(struct generator *g)
 {

@@ -7,6 +7,7 @@
 #include <string.h>
 #include <sys/socket.h>
 #include <sys/un.h>
+#include <time.h>
 #include <unistd.h>
 
 #include "protocol/lockstep.h"
@@ -17,7 +18,7 @@ struct clock {
     uv_timer_t timer;          /* system time */
     int step_fd;               /* lockstep; -1 for system time */
     uv_poll_t step;
-    int64_t now_ns;            /* simulated */
+    int64_t now_ns; /* simulated */
     struct lockstep_answer answer;
     size_t answer_size;
     uint64_t answers;
@@ -37,6 +38,15 @@ static bool stepped(const struct clock *clock)
 int64_t clock_now_ns(const struct clock *clock)
 {
     return stepped(clock) ? clock->now_ns : (int64_t)uv_hrtime();
+}
+
+void clock_wall_time(const struct clock *clock, char *text, size_t size)
+{
+    time_t now = stepped(clock) ? (time_t)(clock->now_ns / 1000000000) : time(NULL);
+    struct tm parts;
+    if (!gmtime_r(&now, &parts) || strftime(text, size, "%Y-%m-%dT%H:%M:%SZ", &parts) == 0) {
+        text[0] = '\0';
+    }
 }
 
 /* Runs what is due; true when anything was. */
@@ -194,7 +204,8 @@ struct clock *clock_open_lockstep(uv_loop_t *loop, const char *path)
         return NULL;
     }
     clock->step_fd = connect_to(path);
-    if (clock->step_fd < 0 || !await_first(clock) || uv_poll_init(loop, &clock->step, clock->step_fd) != 0) {
+    if (clock->step_fd < 0 || !await_first(clock) ||
+        uv_poll_init(loop, &clock->step, clock->step_fd) != 0) {
         free(clock);
         return NULL;
     }

@@ -40,6 +40,10 @@ void clock_free(struct clock *clock);
 
 int64_t clock_now_ns(const struct clock *clock);
 
+/* The date and time of day for people and logs, as RFC 3339 has it, in UTC: "2026-01-31T09:30:00Z".
+ * In lockstep it counts from 1970. 24 bytes are enough. */
+void clock_wall_time(const struct clock *clock, char *text, size_t size);
+
 /* Runs the loop until nothing is left in it. */
 void clock_run(struct clock *clock);
 
@@ -53,7 +57,8 @@ void clock_clear(struct clock *clock, struct clock_timer *timer);
 void clock_wrote(struct clock *clock, size_t bytes);
 void clock_read(struct clock *clock, size_t bytes);
 
-/* Work that the loop waits for in another thread begins and ends; meanwhile simulated time stands. */
+/* Work that the loop waits for in another thread begins and ends; meanwhile simulated time stands.
+ */
 void clock_job_begin(struct clock *clock);
 void clock_job_end(struct clock *clock);
 

@@ -9,7 +9,7 @@
 #include "daemon/lift/state.h"
 #include "protocol/length.h"
 
-enum { CLOSE_MS = 500 };
+enum { CLOSE_MS = 500, RETRY_MS = 1000 };
 
 void lift_refuse(struct lift_refusal *refusal, enum reason reason, const char *format, ...)
 {
@@ -20,9 +20,32 @@ void lift_refuse(struct lift_refusal *refusal, enum reason reason, const char *f
     va_end(arguments);
 }
 
+/* A sentence that is too long is cut; none of ours is. */
+static REGLET_PRINTF(2, 3) void say(char *sentence, const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(sentence, LIFT_SENTENCE, format, arguments);
+    va_end(arguments);
+}
+
+int32_t lift_steps_up(const struct lift *lift, int64_t nm)
+{
+    int32_t steps;
+    if (!screw_steps(&lift->config.screw, nm, &steps)) {
+        return INT32_MAX / 4;
+    }
+    return screw_position_nm(&lift->config.screw, steps) < nm ? steps + 1 : steps;
+}
+
+int32_t lift_lash_steps(const struct lift *lift)
+{
+    return lift_steps_up(lift, lift->config.lash_nm);
+}
+
 int64_t lift_position_nm(const struct lift *lift, int32_t count)
 {
-    return screw_position_nm(&lift->config.screw, count);
+    return screw_position_nm(&lift->config.screw, (int64_t)count - lift->zero.origin);
 }
 
 /* Where the carriage is when the nut is at `count`: sinking, the nut is ahead of it by the lash. */
@@ -36,22 +59,139 @@ int64_t lift_carriage_nm(const struct lift *lift)
     return carriage_nm(lift, lift->count, &lift->play);
 }
 
-void lift_say_height(const struct lift *lift, int64_t position_nm, char *text, size_t size)
+/* With a reference, position 0 is the top. Without one the travel may be anywhere around. */
+int64_t lift_high_nm(const struct lift *lift)
+{
+    if (lift->zero.trusted.reference == TRUST_LOST) {
+        return lift_position_nm(lift, lift->count) + lift->config.travel_nm;
+    }
+    return -lift->config.top_margin_nm;
+}
+
+int64_t lift_low_nm(const struct lift *lift)
+{
+    if (lift->zero.trusted.reference == TRUST_LOST) {
+        return lift_position_nm(lift, lift->count) - lift->config.travel_nm;
+    }
+    return -lift->config.top_margin_nm - lift->config.travel_nm;
+}
+
+void lift_say_length(int64_t nm, char *text, size_t size)
 {
     char inch[LENGTH_TEXT_SIZE];
     char mm[LENGTH_TEXT_SIZE];
-    bool zero = lift->table_zero != LIFT_LOST;
-    int64_t nm = zero ? position_nm - lift->zero_nm : position_nm;
-    length_print(nm, LENGTH_STYLE_64, inch, sizeof inch);
+    size_t length = length_print(nm, LENGTH_STYLE_64, inch, sizeof inch);
     length_print(nm, LENGTH_STYLE_MM, mm, sizeof mm);
-    const char *unit = inch[strlen(inch) - 1] == 'n' ? "" : "in";
-    snprintf(text, size, "%s%s (%s)%s", inch, unit, mm, zero ? "" : " on the lift's own scale");
+    const char *unit = length > 0 && inch[length - 1] == 'n' ? "" : "in";
+    snprintf(text, size, "%s%s (%s)", inch, unit, mm);
 }
 
-static void sync_link(struct lift *lift)
+void lift_say_height(const struct lift *lift, int64_t position_nm, char *text, size_t size)
 {
-    uint16_t epoch = (uint16_t)(link_epoch(lift->link) + 1);
-    link_sync(lift->link, epoch == 0 ? 1 : epoch, lift->count);
+    bool known = lift->zero.trusted.table_zero != TRUST_LOST;
+    char length[2 * LENGTH_TEXT_SIZE];
+    lift_say_length(known ? position_nm - lift->zero.zero_nm : position_nm, length, sizeof length);
+    snprintf(text, size, "%s%s", length, known ? "" : " on the lift's own scale");
+}
+
+bool lift_input(const struct lift *lift, enum link_input input)
+{
+    const struct link_report *report = link_report(lift->link);
+    return report && report->inputs & 1u << input;
+}
+
+void lift_bar(struct lift *lift, const char *why)
+{
+    if (!lift->barred) {
+        fprintf(stderr, "regletd: motion is barred: %s\n", why);
+    }
+    lift->barred = true;
+    snprintf(lift->why, sizeof lift->why, "%s", why);
+}
+
+/* Bounds in the generator's counts: the travel, and beyond it what find-top needs; without a
+ * reference, as far as the travel could go. */
+static void fill_settings(const struct lift *lift, uint32_t setting[LINK_SETTINGS])
+{
+    const struct lift_config *config = &lift->config;
+    bool lost = lift->zero.trusted.reference == TRUST_LOST || lift->top_open_allowed;
+    int32_t travel = lift_steps_up(lift, config->travel_nm + config->top_margin_nm);
+    int32_t low = lost ? lift->count - 2 * travel : lift->zero.origin - travel;
+    int32_t high = lost ? lift->count + 2 * travel : lift->zero.origin;
+    uint32_t brakes = 1u << LINK_INPUT_STOP_CIRCUIT | 1u << LINK_INPUT_MOTOR_SUPPLY;
+    if (!lift->top_open_allowed && !lift_input(lift, LINK_INPUT_TOP_SWITCH)) {
+        brakes |= 1u << LINK_INPUT_TOP_SWITCH;
+    }
+    setting[LINK_SET_BRAKE_RATE] = (uint32_t)config->brake_hz_s;
+    setting[LINK_SET_BOUND_LOW] = (uint32_t)low;
+    setting[LINK_SET_BOUND_HIGH] = (uint32_t)(high > lift->count ? high : lift->count);
+    setting[LINK_SET_INPUT_INVERT] = config->input_invert;
+    setting[LINK_SET_INPUT_BRAKE] = brakes & config->inputs;
+    setting[LINK_SET_DEBOUNCE_MS] = config->debounce_ms;
+    setting[LINK_SET_SILENCE_MS] = config->silence_ms;
+}
+
+static void then_sync(struct lift *lift, bool kept, const char *why)
+{
+    uint32_t setting[LINK_SETTINGS];
+    if (lift->closed || lift->barred) {
+        return;
+    }
+    if (!kept) {
+        /* An epoch that is not on disk must not be used. */
+        snprintf(lift->why, sizeof lift->why, "what the lift must remember cannot be kept: %s",
+                 why);
+        clock_set(lift->clock, &lift->retry_timer,
+                  clock_now_ns(lift->clock) + (int64_t)RETRY_MS * CLOCK_NS_PER_MS);
+        return;
+    }
+    lift->why[0] = '\0';
+    fill_settings(lift, setting);
+    link_sync(lift->link, lift->epoch, lift->count, setting);
+}
+
+void lift_resync(struct lift *lift)
+{
+    uint16_t newest = link_epoch(lift->link) > lift->epoch ? link_epoch(lift->link) : lift->epoch;
+    lift->epoch = (uint16_t)(newest + 1) == 0 ? 1 : (uint16_t)(newest + 1);
+    lift->synced = false;
+    lift_save(lift, then_sync);
+}
+
+static void on_retry(void *owner)
+{
+    lift_resync(owner);
+}
+
+/* Met again: the same board without a new start has kept count, whatever became of us. */
+static void follow(struct lift *lift, const struct link_report *report)
+{
+    int32_t lash = lift_lash_steps(lift);
+    int32_t before = lift->count;
+    if (report->count != before) {
+        play_moved(&lift->play, before, report->reversal_count, lash);
+        play_moved(&lift->play, report->reversal_count, report->count, lash);
+        lift->zero.wanted_known = false;
+    }
+    lift->count = report->count;
+    trust_apply(&lift->zero.trusted, TRUST_SAME_BOARD);
+}
+
+/* Another start, or another board: it has counted nothing meanwhile, and the rotor was let go. */
+static void doubt(struct lift *lift, const struct link_report *report)
+{
+    if (lift->board_known) {
+        bool moved = lift->under_way || lift->move.active;
+        trust_apply(&lift->zero.trusted, moved ? TRUST_IN_MOVE_LOSS : TRUST_AT_REST_DOUBT);
+        lift_note(lift, "power-lost",
+                  moved ? "the step generator lost its supply in mid-move"
+                        : "the step generator lost its supply at rest");
+    }
+    play_forget(&lift->play, lift_lash_steps(lift));
+    lift->zero.wanted_known = false;
+    if (link_epoch(lift->link) != 0) {
+        lift->count = report->count; /* it has a count that we may not change */
+    }
 }
 
 static void on_found(void *owner)
@@ -59,59 +199,51 @@ static void on_found(void *owner)
     struct lift *lift = owner;
     const struct link_board *board = link_board(lift->link);
     const struct link_report *report = link_report(lift->link);
-    bool same = lift->board_known && lift->board == board->id && lift->boot == board->boot;
-    if (same) {
-        play_moved(&lift->play, lift->count, report->reversal_count,
-                   lift_steps_up(lift, lift->config.lash_nm));
-        play_moved(&lift->play, report->reversal_count, report->count,
-                   lift_steps_up(lift, lift->config.lash_nm));
-        lift->count = report->count;
+    if (lift->board_known && lift->board == board->id && lift->boot == board->boot) {
+        follow(lift, report);
     } else {
-        /* It lost its supply, or it is another: it knows nothing, and the rotor may have moved. */
-        lift->table_zero = LIFT_LOST;
-        play_forget(&lift->play, lift_steps_up(lift, lift->config.lash_nm));
-        lift->count = report->state == LINK_STATE_ADRIFT && link_epoch(lift->link) == 0
-                          ? lift->count
-                          : report->count;
+        doubt(lift, report);
     }
-    lift->wanted_known = lift->wanted_known && same &&
-                         lift_position_nm(lift, lift->count) == lift->wanted_nm;
+    lift->under_way = false;
     lift->board = board->id;
     lift->boot = board->boot;
     lift->board_known = true;
     lift->reported_gone = false;
-    if (!lift->barred) {
-        lift->why[0] = '\0';
-        sync_link(lift);
-    }
+    lift->top_open_allowed = false;
+    lift_resync(lift);
 }
 
 static void on_ready(void *owner)
 {
-    move_tell(owner);
-}
-
-static void bar(struct lift *lift, const char *why)
-{
-    lift->barred = true;
-    snprintf(lift->why, sizeof lift->why, "%s", why);
-    fprintf(stderr, "regletd: motion is barred: %s\n", why);
+    struct lift *lift = owner;
+    lift->synced = true;
+    if (lift->move.active && lift->move.search != SEARCH_NONE && !lift->move.ended) {
+        search_synced(lift);
+    } else {
+        move_tell(lift);
+    }
 }
 
 static void on_report(void *owner)
 {
     struct lift *lift = owner;
-    const struct link_report *report = link_report(lift->link);
-    if (report->inputs & 1u << LINK_INPUT_STOP_CIRCUIT && !lift->barred) {
-        bar(lift, "the stop circuit was opened");
+    if (lift_input(lift, LINK_INPUT_STOP_CIRCUIT) && !lift->barred) {
+        lift_bar(lift, "the stop circuit was opened");
     }
+}
+
+static void then_nothing(struct lift *lift, bool kept, const char *why)
+{
+    (void)lift;
+    (void)kept;
+    (void)why; /* said by the keeper; the next motion needs the journal, and is refused then */
 }
 
 static void on_ended(void *owner, int32_t count)
 {
     struct lift *lift = owner;
     move_ended(lift, count);
-    if (lift->closed && !lift->move.active) {
+    if (lift->closed && (!lift->move.active || lift->move.ended)) {
         clock_set(lift->clock, &lift->close_timer, clock_now_ns(lift->clock));
     }
 }
@@ -146,44 +278,68 @@ static void say_cause(const struct lift *lift, uint8_t why, char *text, size_t s
     }
 }
 
+/* The motor is let go by the stop circuit and by the loss of its supply, whatever was counted. */
+static void stop_trust(struct lift *lift, uint8_t why, bool moved)
+{
+    if (why == LINK_WHY_INPUT + LINK_INPUT_STOP_CIRCUIT ||
+        why == LINK_WHY_INPUT + LINK_INPUT_MOTOR_SUPPLY) {
+        trust_apply(&lift->zero.trusted, moved ? TRUST_IN_MOVE_LOSS : TRUST_AT_REST_DOUBT);
+        play_forget(&lift->play, lift_lash_steps(lift));
+    }
+}
+
+static void after_stop(struct lift *lift, const char *sentence)
+{
+    lift_note(lift, "stopped", sentence);
+    if (lift->closed) {
+        lift_save(lift, then_nothing);
+        clock_set(lift->clock, &lift->close_timer, clock_now_ns(lift->clock));
+    } else {
+        lift_resync(lift); /* its record is the result of the motion too */
+        move_finish(lift, REASON_STOPPED, sentence);
+    }
+}
+
 static void on_stopped(void *owner, uint8_t why, int32_t rest_count, int32_t latched_count)
 {
     struct lift *lift = owner;
     char cause[LIFT_SENTENCE / 2];
-    char height[64];
+    char height[128];
     char sentence[LIFT_SENTENCE];
-    (void)latched_count;
-    play_moved(&lift->play, lift->count, rest_count,
-               lift_steps_up(lift, lift->config.lash_nm));
+    bool moved = lift->move.active && lift->move.begun && !lift->move.ended;
+    play_moved(&lift->play, lift->count, rest_count, lift_lash_steps(lift));
     lift->count = rest_count;
+    if (search_stopped(lift, why, latched_count)) {
+        return;
+    }
+    lift->under_way = false;
+    lift->top_open_allowed = false;
+    if (moved) {
+        lift->zero.wanted_known = false;
+    }
     say_cause(lift, why, cause, sizeof cause);
+    stop_trust(lift, why, moved);
     lift_say_height(lift, lift_carriage_nm(lift), height, sizeof height);
-    snprintf(sentence, sizeof sentence, "Stopped by %s. The lift is at rest at %s.", cause, height);
-    if (why >= LINK_WHY_INPUT && !lift->barred) {
-        bar(lift, cause);
+    say(sentence, "Stopped by %s. The lift is at rest at %s.", cause, height);
+    if (why >= LINK_WHY_INPUT && why != LINK_WHY_INPUT + LINK_INPUT_MOTOR_SUPPLY) {
+        lift_bar(lift, cause);
     }
-    if (lift->move.active && !lift->move.ended) {
-        lift->wanted_known = false;
-        move_finish(lift, REASON_STOPPED, sentence);
-    }
-    if (lift->closed) {
-        clock_set(lift->clock, &lift->close_timer, clock_now_ns(lift->clock));
-    } else if (!lift->barred) {
-        sync_link(lift);
-    }
+    after_stop(lift, sentence);
 }
 
 static void on_fault(void *owner, const char *sentence)
 {
     struct lift *lift = owner;
-    lift->table_zero = LIFT_LOST;
-    bar(lift, sentence);
+    trust_apply(&lift->zero.trusted, TRUST_IN_MOVE_LOSS);
+    lift_bar(lift, sentence);
+    lift_note(lift, "link-fault", sentence);
     move_finish(lift, REASON_LINK_FAULT, sentence);
 }
 
 static void on_gone(void *owner, const char *why)
 {
     struct lift *lift = owner;
+    lift->synced = false;
     if (!lift->reported_gone) {
         lift->reported_gone = true;
         fprintf(stderr, "regletd: no step generator: %s\n", why);
@@ -195,13 +351,14 @@ static void on_gone(void *owner, const char *why)
         char sentence[LIFT_SENTENCE];
         snprintf(sentence, sizeof sentence,
                  "The step generator went away in mid-move: %s. It brakes by itself when it is "
-                 "left alone. Look where the bit stands before you go on.", why);
-        lift->wanted_known = false;
+                 "left alone. Look where the bit stands before you go on.",
+                 why);
+        lift->move.kept = true; /* the intent stays on disk until it is met again */
         move_finish(lift, REASON_UNPLUGGED, sentence);
     }
 }
 
-static const struct link_events link_events = {on_found, on_ready,  on_report, on_ended,
+static const struct link_events link_events = {on_found,   on_ready, on_report, on_ended,
                                                on_stopped, on_fault, on_gone};
 
 static void on_done_timer(void *owner)
@@ -213,44 +370,28 @@ static void on_close_timer(void *owner)
 {
     struct lift *lift = owner;
     clock_clear(lift->clock, &lift->done_timer);
+    clock_clear(lift->clock, &lift->retry_timer);
     link_close(lift->link);
     lift->closed(lift->closed_owner);
 }
 
-static void fill_settings(const struct lift_config *config, struct link_config *link)
-{
-    int32_t low;
-    int32_t high;
-    /* The bounds lie a take-up outside the travel, so that a move may dip at its lower end. */
-    if (!screw_steps(&config->screw, config->low_nm, &low) ||
-        !screw_steps(&config->screw, config->high_nm, &high)) {
-        low = high = 0;
-    }
-    *link = (struct link_config){.path = config->port_path, .baud = config->baud};
-    link->setting[LINK_SET_BRAKE_RATE] = (uint32_t)config->brake_hz_s;
-    link->setting[LINK_SET_BOUND_LOW] = (uint32_t)low;
-    link->setting[LINK_SET_BOUND_HIGH] = (uint32_t)high;
-    link->setting[LINK_SET_INPUT_BRAKE] = 1u << LINK_INPUT_STOP_CIRCUIT;
-    link->setting[LINK_SET_DEBOUNCE_MS] = 5;
-    link->setting[LINK_SET_SILENCE_MS] = 100;
-}
-
-struct lift *lift_create(uv_loop_t *loop, struct clock *clock,
-                         const struct serial_operations *port, const struct lift_config *config)
+struct lift *lift_create(uv_loop_t *loop, struct clock *clock, const struct serial_operations *port,
+                         const struct lift_config *config, struct keeper *keeper,
+                         const struct journal_record *record, enum journal_found found)
 {
     struct lift *lift = calloc(1, sizeof *lift);
-    struct link_config link;
+    struct link_config link = {.path = config->port_path, .baud = config->baud};
     if (!lift) {
         return NULL;
     }
     lift->config = *config;
     lift->clock = clock;
-    lift->table_zero = LIFT_LOST;
-    play_forget(&lift->play, lift_steps_up(lift, config->lash_nm));
+    lift->keeper = keeper;
     snprintf(lift->why, sizeof lift->why, "it has not been found yet");
     lift->done_timer = (struct clock_timer){.due = on_done_timer, .owner = lift};
     lift->close_timer = (struct clock_timer){.due = on_close_timer, .owner = lift};
-    fill_settings(config, &link);
+    lift->retry_timer = (struct clock_timer){.due = on_retry, .owner = lift};
+    lift_load(lift, record, found);
     lift->link = link_create(loop, clock, port, &link, &link_events, lift);
     if (!lift->link) {
         free(lift);
@@ -261,7 +402,7 @@ struct lift *lift_create(uv_loop_t *loop, struct clock *clock,
 
 void lift_close(struct lift *lift, void (*closed)(void *owner), void *owner)
 {
-    bool moving = lift_stop(lift, "the daemon, which is shutting down");
+    bool moving = lift->move.begun && lift_stop(lift, "the daemon, which is shutting down");
     int64_t wait_ns = moving ? (int64_t)CLOSE_MS * CLOCK_NS_PER_MS : 0;
     lift->closed = closed;
     lift->closed_owner = owner;
@@ -276,23 +417,6 @@ void lift_free(struct lift *lift)
     }
 }
 
-bool lift_all_clear(struct lift *lift, struct lift_refusal *refusal)
-{
-    const struct link_report *report = link_report(lift->link);
-    if (report && report->inputs & 1u << LINK_INPUT_STOP_CIRCUIT) {
-        lift_refuse(refusal, REASON_STOP_OPEN,
-                    "The stop circuit is still open. Nothing can move. Close it, then say "
-                    "all-clear again.");
-        return false;
-    }
-    if (lift->barred) {
-        lift->barred = false;
-        lift->why[0] = '\0';
-        sync_link(lift);
-    }
-    return true;
-}
-
 static enum lift_activity activity(const struct lift *lift)
 {
     const struct link_report *report = link_report(lift->link);
@@ -304,7 +428,10 @@ static enum lift_activity activity(const struct lift *lift)
                    ? LIFT_BRAKING
                    : LIFT_MOVING;
     }
-    return lift->barred ? LIFT_BARRED : LIFT_STILL;
+    if (lift->barred) {
+        return LIFT_BARRED;
+    }
+    return lift_input(lift, LINK_INPUT_MOTOR_SUPPLY) ? LIFT_UNPOWERED : LIFT_STILL;
 }
 
 void lift_status(const struct lift *lift, struct lift_status *status)
@@ -313,19 +440,23 @@ void lift_status(const struct lift *lift, struct lift_status *status)
     bool moving = lift->move.active && !lift->move.ended;
     int32_t count = moving && report ? report->count : lift->count;
     struct play play = lift->play;
-    play_moved(&play, lift->count, count, lift_steps_up(lift, lift->config.lash_nm));
-    int64_t zero_nm = lift->table_zero == LIFT_LOST ? 0 : lift->zero_nm;
+    play_moved(&play, lift->count, count, lift_lash_steps(lift));
+    enum trust table_zero = lift->zero.trusted.table_zero;
+    int64_t zero_nm = table_zero == TRUST_LOST ? 0 : lift->zero.zero_nm;
     *status = (struct lift_status){
         .activity = activity(lift),
-        .table_zero = lift->table_zero,
+        .reference = lift->zero.trusted.reference,
+        .table_zero = table_zero,
+        .zero_known = lift->zero.trusted.zero_known,
         .play_known = play.known,
         .play_taken_up = play.slack_steps == 0,
         .count = count,
         .position_nm = carriage_nm(lift, count, &play),
-        .moving_to_known = moving,
+        .moving_to_known = moving && lift->move.search == SEARCH_NONE,
         .moving_to_nm = moving ? lift->move.target_nm - zero_nm : 0,
         .age_ns = report ? clock_now_ns(lift->clock) - report->heard_ns : 0,
-        .stop_open = report && report->inputs & 1u << LINK_INPUT_STOP_CIRCUIT,
+        .preset = moving ? 0 : lift->zero.preset,
+        .stop_open = lift_input(lift, LINK_INPUT_STOP_CIRCUIT),
         .board = lift->board,
         .boot = lift->boot,
         .barred_why = lift->why,

@@ -14,50 +14,60 @@
 #include <uv.h>
 
 #include "daemon/clock/clock.h"
+#include "daemon/lift/trust.h"
 #include "daemon/link/serial.h"
 #include "daemon/motion/screw.h"
+#include "daemon/store/keeper.h"
 #include "protocol/attributes.h"
 #include "protocol/reason.h"
 
-enum { LIFT_SENTENCE = 240 };
+enum { LIFT_SENTENCE = 320 };
 
 enum lift_activity {
     LIFT_STILL = 1,
     LIFT_MOVING,
     LIFT_BRAKING,
+    LIFT_UNPOWERED, /* the motor is not energised */
     LIFT_BARRED,    /* motion refused until all-clear */
     LIFT_UNPLUGGED, /* no step generator */
 };
-
-/* How far a number may be believed. */
-enum lift_trust { LIFT_SURE = 1, LIFT_UNCHECKED, LIFT_LOST };
 
 /* The machine, as its owner describes it. */
 struct lift_config {
     const char *port_path; /* borrowed, as long as the lift lives */
     int baud;
     struct screw screw;
-    double rate_hz;          /* of moves to a height */
-    double brake_hz_s;       /* the most that the motor bears; moves use 0.8 of it */
+    uint32_t screw_digest; /* changes whenever the screw does */
+    double move_hz;        /* of moves to a height */
+    double search_hz;      /* of find-top, and of all motion while the reference is lost */
+    double brake_hz_s;     /* the most that the motor bears; moves use 0.8 of it */
     int64_t lash_nm;
-    int64_t take_up_nm;      /* lash and a margin */
-    int64_t low_nm;          /* travel, as lift positions */
-    int64_t high_nm;
-    int64_t nudge_most_nm;   /* how far a nudge may go while the height is unknown */
+    int64_t take_up_nm;    /* lash and a margin */
+    int64_t travel_nm;     /* down from the top margin */
+    int64_t top_margin_nm; /* of the highest position under the top */
+    int64_t nudge_most_nm; /* how far a nudge may go while the height is not sure */
+    int64_t confirm_nm;    /* two full steps: as far as the rotor may settle by itself */
+    uint32_t inputs;       /* fitted ones, bits of enum link_input */
+    uint32_t input_invert; /* those that are active when low */
+    uint32_t debounce_ms;
+    uint32_t silence_ms;
 };
 
 /* What can be asked at any time. */
 struct lift_status {
     enum lift_activity activity;
-    enum lift_trust table_zero;
+    enum trust reference;
+    enum trust table_zero;
+    bool zero_known; /* touched off in this fitting, even if its place is lost */
     bool play_known;
     bool play_taken_up;
     int32_t count;
-    int64_t position_nm;    /* of the carriage: the count's, and what of the lash is open */
-    int64_t height_nm;      /* only with a table zero that is not lost */
+    int64_t position_nm; /* of the carriage: the count's, and what of the lash is open */
+    int64_t height_nm;   /* only with a table zero that is not lost */
     bool moving_to_known;
-    int64_t moving_to_nm;   /* height, or position without a table zero */
-    int64_t age_ns;         /* of the count; while moving it is as old as the last report */
+    int64_t moving_to_nm; /* height, or position without a table zero */
+    int64_t age_ns;       /* of the count; while moving it is as old as the last report */
+    uint32_t preset;      /* at whose height the lift stands since it was sent there; or 0 */
     bool stop_open;
     uint32_t board;
     uint32_t boot;
@@ -70,8 +80,8 @@ struct lift_refusal {
     char sentence[LIFT_SENTENCE];
 };
 
-/* The end of a motion; `refusal` is NULL when it reached its target. Called once, from the loop,
- * never from within the call that asked for the motion. */
+/* The end of what was asked for, kept on disk; `refusal` is NULL when it was done. Called once,
+ * from the loop, never from within the call that asked. */
 typedef void lift_done(void *owner, const struct lift_refusal *refusal);
 
 /* Waits for the lift to be at rest; belongs to whoever declares it. */
@@ -83,9 +93,12 @@ struct lift_waiter {
 
 struct lift;
 
+/* `record` and `found`: what the journal held at start. */
 REGLET_MUST_CHECK struct lift *lift_create(uv_loop_t *loop, struct clock *clock,
                                            const struct serial_operations *port,
-                                           const struct lift_config *config);
+                                           const struct lift_config *config, struct keeper *keeper,
+                                           const struct journal_record *record,
+                                           enum journal_found found);
 /* Brakes what moves, waits for rest (half a second at the most), closes the port, then calls
  * `closed`. */
 void lift_close(struct lift *lift, void (*closed)(void *owner), void *owner);
@@ -93,16 +106,29 @@ void lift_free(struct lift *lift);
 
 void lift_status(const struct lift *lift, struct lift_status *status);
 
-/* To an absolute height over the table; by a distance from where it was last told to be. When
- * false, *refusal says why and `done` will not be called. */
-REGLET_MUST_CHECK bool lift_to(struct lift *lift, int64_t height_nm, lift_done *done, void *owner,
+/* To an absolute height over the table (for a preset: its id, else 0); by a distance from where it
+ * was last told to be. When false, *refusal says why and `done` will not be called. */
+REGLET_MUST_CHECK bool lift_to(struct lift *lift, int64_t height_nm, uint32_t preset,
+                               lift_done *done, void *owner, struct lift_refusal *refusal);
+REGLET_MUST_CHECK bool lift_by(struct lift *lift, int64_t distance_nm, lift_done *done, void *owner,
                                struct lift_refusal *refusal);
-REGLET_MUST_CHECK bool lift_by(struct lift *lift, int64_t distance_nm, lift_done *done,
-                               void *owner, struct lift_refusal *refusal);
 
 /* The bit stands at `height_nm` now. */
-REGLET_MUST_CHECK bool lift_touch(struct lift *lift, int64_t height_nm,
-                                  struct lift_refusal *refusal);
+REGLET_MUST_CHECK bool lift_touch(struct lift *lift, int64_t height_nm, lift_done *done,
+                                  void *owner, struct lift_refusal *refusal);
+
+/* Up to the top switch, slowly, twice; then to the highest position of the travel. */
+REGLET_MUST_CHECK bool lift_find_top(struct lift *lift, lift_done *done, void *owner,
+                                     struct lift_refusal *refusal);
+
+/* The operator says that the lift stands at its mechanical top; only where no switch is fitted. */
+REGLET_MUST_CHECK bool lift_here_top(struct lift *lift, lift_done *done, void *owner,
+                                     struct lift_refusal *refusal);
+
+/* The operator has compared the height shown with the bit; with *height_nm (may be NULL) he says
+ * what he found, which must agree within two full steps. Ends `unchecked`. */
+REGLET_MUST_CHECK bool lift_confirm(struct lift *lift, const int64_t *height_nm, lift_done *done,
+                                    void *owner, struct lift_refusal *refusal);
 
 /* Brakes; `who` goes into the answer of the motion that it ends. True when there was any. */
 bool lift_stop(struct lift *lift, const char *who);
@@ -111,10 +137,14 @@ bool lift_stop(struct lift *lift, const char *who);
 void lift_await_rest(struct lift *lift, struct lift_waiter *waiter);
 void lift_await_cancel(struct lift *lift, struct lift_waiter *waiter);
 
+/* The preset of that id is about to go: the journal forgets it first. */
+void lift_forget_preset(struct lift *lift, uint32_t preset, lift_done *done, void *owner);
+
 /* Motion may be asked for again. */
 REGLET_MUST_CHECK bool lift_all_clear(struct lift *lift, struct lift_refusal *refusal);
 
-/* The motion asked for by `owner`, if it is under way, has lost who asked: brake, and forget him. */
+/* Who asked (`owner`) has gone: what he waits for is not told to him any more, and a motion of his
+ * is braked. */
 void lift_abandon(struct lift *lift, void *owner);
 
 #endif

@@ -77,7 +77,7 @@ static bool send_begin(struct link *link)
 {
     struct link_line line = {.word = LINK_BEGIN,
                              .count = link_values(LINK_BEGIN),
-                             .value = {link->epoch, link->leg.last, 0}};
+                             .value = {link->epoch, link->leg.last, link->leg.awaited}};
     if (!wire_send(&link->wire, &line)) {
         return false;
     }

@@ -28,63 +28,57 @@ static void hear_able(struct link *link, const uint32_t *v)
     link->able_known = true;
 }
 
-static void send_settings(struct link *link)
+static void found(struct link *link)
 {
-    link->owe_setting = 0;
-    enter(link, PHASE_SETTING);
+    link->epoch = link->at_epoch;
+    enter(link, PHASE_FOUND);
+    link->events->found(link->owner);
 }
 
-/* A report's two lines are here while the generator is being met. */
+/* A report's two lines are here while the two sides are coming to an agreement. */
 static void meet(struct link *link)
 {
     bool at_rest = link->report.state < LINK_STATE_RUNNING;
-    switch (link->phase) {
-    case PHASE_GREETING:
-        if (link->board_known && link->able_known && link->board.major == LINK_MAJOR) {
-            link->epoch = link->at_epoch;
-            if (at_rest) {
-                send_settings(link);
-            } else {
-                enter(link, PHASE_CALMING);
-            }
-        }
-        break;
-    case PHASE_CALMING:
+    if (link->phase == PHASE_GREETING && link->board_known && link->able_known &&
+        link->board.major == LINK_MAJOR) {
+        link->epoch = link->at_epoch;
         if (at_rest) {
-            send_settings(link);
+            found(link);
+        } else {
+            enter(link, PHASE_CALMING);
         }
-        break;
-    case PHASE_SETTING:
-        if (link->owe_setting < LINK_SETTINGS) {
-            break; /* still on their way */
-        }
-        if (link->settings_sum == link_sum_settings(link->config.setting)) {
-            link->phase = PHASE_FOUND;
-            link->events->found(link->owner);
+    } else if (link->phase == PHASE_CALMING && at_rest) {
+        found(link);
+    } else if (link->phase == PHASE_SETTING && link->owe_setting == LINK_SETTINGS) {
+        if (link->settings_sum == link_sum_settings(link->setting)) {
+            enter(link, PHASE_SYNCING);
         } else if (link->at_poll == link->poll_number) {
-            send_settings(link); /* one of them was lost */
+            link->owe_setting = 0; /* one of them was lost */
+            link_poll_soon(link);
         }
-        break;
-    default:
-        break;
     }
 }
 
+/* In the new epoch. If it was braked meanwhile it says so with the next poll. */
 static void synced(struct link *link)
 {
+    link->epoch = link->sync_epoch;
     link->phase = PHASE_READY;
-    link->events->ready(link->owner);
+    if (link->report.state == LINK_STATE_STILL) {
+        link->events->ready(link->owner);
+    } else {
+        link_poll_soon(link);
+    }
 }
 
 /* An epoch that is not ours, from a board that was in ours: it has started afresh. */
 static bool strange(struct link *link, uint32_t epoch)
 {
-    if (epoch == link->epoch || link->phase < PHASE_FOUND) {
+    bool awaited = link->phase == PHASE_SYNCING && epoch == link->sync_epoch;
+    if (epoch == link->epoch || awaited || link->phase < PHASE_FOUND) {
         return false;
     }
-    if (link->phase > PHASE_SYNCING || (link->phase == PHASE_FOUND && epoch == 0)) {
-        link_regreet(link, "the step generator has started afresh");
-    }
+    link_regreet(link, "the step generator has started afresh");
     return true;
 }
 
@@ -99,7 +93,7 @@ static void hear_at(struct link *link, const uint32_t *v)
     link->report.state = (enum link_state)v[2];
     link->report.count = (int32_t)v[3];
     link->report.reversal_count = (int32_t)v[4];
-    if (link->phase == PHASE_SYNCING && link->report.state == LINK_STATE_STILL) {
+    if (link->phase == PHASE_SYNCING && v[0] == link->sync_epoch) {
         synced(link);
     }
 }
@@ -113,8 +107,8 @@ static void hear_see(struct link *link, const uint32_t *v)
     link->report.late = v[5];
     link->settings_sum = v[6];
     link->report_known = true;
+    meet(link);
     if (link->phase < PHASE_FOUND) {
-        meet(link);
         return;
     }
     if (link->phase == PHASE_LEG) {

@@ -38,7 +38,7 @@ static bool send_hail(struct link *link)
 static bool send_setting(struct link *link)
 {
     uint8_t setting = link->owe_setting;
-    if (!send_words(link, LINK_SET, setting, link->config.setting[setting], 0)) {
+    if (!send_words(link, LINK_SET, setting, link->setting[setting], 0)) {
         return false;
     }
     link->owe_setting++;
@@ -47,7 +47,7 @@ static bool send_setting(struct link *link)
 
 static bool send_sync(struct link *link)
 {
-    link->owe_sync = !send_words(link, LINK_SYNC, link->epoch, (uint32_t)link->sync_count, 0);
+    link->owe_sync = !send_words(link, LINK_SYNC, link->sync_epoch, (uint32_t)link->sync_count, 0);
     return !link->owe_sync;
 }
 
@@ -187,9 +187,9 @@ static void on_gone(void *owner, const char *why)
 
 static const struct wire_events wire_events = {on_line, on_room, on_gone};
 
-struct link *link_create(uv_loop_t *loop, struct clock *clock,
-                         const struct serial_operations *port, const struct link_config *config,
-                         const struct link_events *events, void *owner)
+struct link *link_create(uv_loop_t *loop, struct clock *clock, const struct serial_operations *port,
+                         const struct link_config *config, const struct link_events *events,
+                         void *owner)
 {
     struct link *link = calloc(1, sizeof *link);
     if (!link) {
@@ -219,26 +219,31 @@ void link_free(struct link *link)
     free(link);
 }
 
-void link_sync(struct link *link, uint16_t epoch, int32_t count)
+void link_sync(struct link *link, uint16_t epoch, int32_t count,
+               const uint32_t setting[LINK_SETTINGS])
 {
-    if (link->phase != PHASE_FOUND) {
+    if (link->phase != PHASE_FOUND && link->phase != PHASE_READY) {
         return; /* the generator went away meanwhile; it will be found again */
     }
-    link->epoch = epoch;
+    link->sync_epoch = epoch;
     link->sync_count = count;
-    link->phase = PHASE_SYNCING;
+    link->phase = PHASE_SETTING;
+    memcpy(link->setting, setting, sizeof link->setting);
+    link->owe_setting = 0;
     feed_reset(link);
     link_poll_soon(link);
     link_pump(link);
 }
 
-void link_leg(struct link *link, link_source *source, void *source_owner, int32_t end_count)
+void link_leg(struct link *link, link_source *source, void *source_owner, int32_t end_count,
+              uint8_t awaited)
 {
     link->phase = PHASE_LEG;
     link->leg = (struct leg){
         .source = source,
         .source_owner = source_owner,
         .end_count = end_count,
+        .awaited = awaited,
         .last = (uint8_t)(link->next_new - 1),
     };
     link_pump(link);
@@ -247,7 +252,7 @@ void link_leg(struct link *link, link_source *source, void *source_owner, int32_
 
 void link_brake(struct link *link)
 {
-    if (link->phase < PHASE_SYNCING) {
+    if (link->phase < PHASE_READY) {
         return; /* nothing of ours can move */
     }
     bool again = link->braking;
@@ -266,12 +271,12 @@ bool link_ready(const struct link *link)
 
 const struct link_board *link_board(const struct link *link)
 {
-    return link->phase >= PHASE_SETTING ? &link->board : NULL;
+    return link->phase >= PHASE_FOUND ? &link->board : NULL;
 }
 
 const struct link_report *link_report(const struct link *link)
 {
-    return link->phase >= PHASE_SETTING ? &link->report : NULL;
+    return link->phase >= PHASE_FOUND ? &link->report : NULL;
 }
 
 uint16_t link_epoch(const struct link *link)

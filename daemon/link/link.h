@@ -43,7 +43,7 @@ struct link_report {
 };
 
 struct link_events {
-    /* At rest, settings agreed: answer with link_sync, now or later. */
+    /* At rest: answer with link_sync, now or later. */
     void (*found)(void *owner);
     /* Synced: legs may begin. */
     void (*ready)(void *owner);
@@ -65,7 +65,6 @@ typedef bool link_source(void *owner, struct stride *stride, uint64_t *leg_ticks
 struct link_config {
     const char *path; /* of the port; borrowed */
     int baud;
-    uint32_t setting[LINK_SETTINGS];
 };
 
 struct link;
@@ -78,11 +77,15 @@ REGLET_MUST_CHECK struct link *link_create(uv_loop_t *loop, struct clock *clock,
 void link_close(struct link *link);
 void link_free(struct link *link);
 
-/* Goes on at `count`, in `epoch` (1 to ffff, another than the one before). After found or stopped. */
-void link_sync(struct link *link, uint16_t epoch, int32_t count);
+/* Agrees on the settings and goes on at `count`, in `epoch` (1 to ffff, another than the one
+ * before). After found or stopped, or at rest when a setting is to change. */
+void link_sync(struct link *link, uint16_t epoch, int32_t count,
+               const uint32_t setting[LINK_SETTINGS]);
 
-/* Feeds one leg, rest to rest. Only when link_ready. `source` is asked on demand until it ends. */
-void link_leg(struct link *link, link_source *source, void *source_owner, int32_t end_count);
+/* Feeds one leg, rest to rest. Only when link_ready. `source` is asked on demand until it ends.
+ * `awaited`: the input (enum link_input) that ends it, plus one; or 0. */
+void link_leg(struct link *link, link_source *source, void *source_owner, int32_t end_count,
+              uint8_t awaited);
 
 /* Brakes whatever moves. `stopped` follows. */
 void link_brake(struct link *link);

@@ -88,15 +88,14 @@ static bool open_device(struct serial *serial, const char *path, int baud)
     if (sp_get_port_by_name(path, &serial->port) != SP_OK) {
         return false;
     }
-    bool done = sp_open(serial->port, SP_MODE_READ_WRITE) == SP_OK &&
-                sp_set_baudrate(serial->port, baud) == SP_OK &&
-                sp_set_bits(serial->port, 8) == SP_OK &&
-                sp_set_parity(serial->port, SP_PARITY_NONE) == SP_OK &&
-                sp_set_stopbits(serial->port, 1) == SP_OK &&
-                sp_set_flowcontrol(serial->port, SP_FLOWCONTROL_NONE) == SP_OK &&
-                sp_get_port_handle(serial->port, &serial->fd) == SP_OK &&
-                make_exclusive(serial->fd) && set_raw(serial->fd, false) &&
-                sp_flush(serial->port, SP_BUF_BOTH) == SP_OK;
+    bool done =
+        sp_open(serial->port, SP_MODE_READ_WRITE) == SP_OK &&
+        sp_set_baudrate(serial->port, baud) == SP_OK && sp_set_bits(serial->port, 8) == SP_OK &&
+        sp_set_parity(serial->port, SP_PARITY_NONE) == SP_OK &&
+        sp_set_stopbits(serial->port, 1) == SP_OK &&
+        sp_set_flowcontrol(serial->port, SP_FLOWCONTROL_NONE) == SP_OK &&
+        sp_get_port_handle(serial->port, &serial->fd) == SP_OK && make_exclusive(serial->fd) &&
+        set_raw(serial->fd, false) && sp_flush(serial->port, SP_BUF_BOTH) == SP_OK;
     if (done) {
         ask_low_latency(serial->fd);
     }

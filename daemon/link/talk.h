@@ -28,8 +28,8 @@ enum link_phase {
     PHASE_CLOSED = 1, /* no port */
     PHASE_GREETING,   /* hailing */
     PHASE_CALMING,    /* found it moving: braking */
-    PHASE_SETTING,
-    PHASE_FOUND, /* waiting for the owner's link_sync */
+    PHASE_FOUND,      /* at rest; waiting for the owner's link_sync */
+    PHASE_SETTING,    /* agreeing on the settings that link_sync brought */
     PHASE_SYNCING,
     PHASE_READY,
     PHASE_LEG,
@@ -50,9 +50,10 @@ struct leg {
     link_source *source; /* NULL: all strides are made */
     void *source_owner;
     int32_t end_count;
-    bool made; /* at least one stride of it */
+    uint8_t awaited; /* input that ends it, plus one; or 0 */
+    bool made;       /* at least one stride of it */
     bool begin_sent;
-    bool running; /* seen so */
+    bool running;       /* seen so */
     uint8_t begin_poll; /* the first poll that goes out after the begin */
     uint8_t last;       /* sequence of the newest stride made */
 };
@@ -70,18 +71,20 @@ struct link {
     bool board_known;
     bool able_known;
     struct link_report report;
-    bool at_known;       /* since the greeting began */
+    bool at_known; /* since the greeting began */
     bool report_known;
-    uint8_t at_poll;     /* poll number of the last AT */
+    uint8_t at_poll; /* poll number of the last AT */
     uint16_t at_epoch;
     uint8_t poll_number; /* of the last poll sent */
-    uint32_t settings_sum;
+    uint32_t setting[LINK_SETTINGS];
+    uint32_t settings_sum; /* as reported */
 
-    uint16_t epoch;      /* ours */
+    uint16_t epoch;      /* in which we talk */
+    uint16_t sync_epoch; /* in which we want to talk */
     int32_t sync_count;
-    uint8_t next_new;    /* sequence of the next stride to be made */
-    uint8_t next_send;   /* and of the next to be sent: behind it after a loss */
-    uint8_t took;        /* last taken and last used, as told */
+    uint8_t next_new;  /* sequence of the next stride to be made */
+    uint8_t next_send; /* and of the next to be sent: behind it after a loss */
+    uint8_t took;      /* last taken and last used, as told */
     uint8_t used;
     struct sent sent[SENT_RING];
     struct leg leg;

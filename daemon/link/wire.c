@@ -43,7 +43,9 @@ void wire_close(struct wire *wire)
 static void lose(struct wire *wire)
 {
     char why[120];
-    snprintf(why, sizeof why, "the serial port is gone (%s)", strerror(errno));
+    bool hung_up = errno == EIO || errno == EBADF || errno == ENXIO;
+    snprintf(why, sizeof why, "%s",
+             hung_up ? "its cable was pulled out, or its port went away" : strerror(errno));
     wire_close(wire);
     wire->events->gone(wire->owner, why);
 }

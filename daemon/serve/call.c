@@ -86,7 +86,7 @@ void call_refused(struct call *call, const struct lift_refusal *refusal)
     struct lift_status status;
     lift_status(call_lift(call), &status);
     cJSON_AddStringToObject(data, "reason", reason_word(refusal->reason));
-    if (status.table_zero != LIFT_LOST) {
+    if (status.table_zero != TRUST_LOST) {
         cJSON_AddNumberToObject(data, "height_nm", (double)status.height_nm);
     }
     call_error(call, LOCAL_REFUSED, refusal->sentence, data);
@@ -95,6 +95,11 @@ void call_refused(struct call *call, const struct lift_refusal *refusal)
 struct lift *call_lift(const struct call *call)
 {
     return call->exchange->session->server->lift;
+}
+
+struct shop *call_shop(const struct call *call)
+{
+    return call->exchange->session->server->shop;
 }
 
 static void take_request(struct exchange *exchange, const struct local_request *request)
@@ -152,6 +157,7 @@ void calls_abandon(struct session *session)
         struct call *call = session->calls;
         session->calls = call->next;
         lift_abandon(session->server->lift, call);
+        shop_abandon(session->server->shop, call);
         lift_await_cancel(session->server->lift, &call->waiter);
         struct exchange *exchange = call->exchange;
         exchange->session = NULL;

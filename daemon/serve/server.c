@@ -41,8 +41,8 @@ static void on_listener_failed(uv_handle_t *handle)
     free(handle->data);
 }
 
-struct server *server_open(uv_loop_t *loop, struct lift *lift, const char *path, bool practice,
-                           char *why, size_t why_size)
+struct server *server_open(uv_loop_t *loop, struct lift *lift, struct shop *shop, const char *path,
+                           bool practice, char *why, size_t why_size)
 {
     struct server *server = calloc(1, sizeof *server);
     if (!server) {
@@ -50,6 +50,7 @@ struct server *server_open(uv_loop_t *loop, struct lift *lift, const char *path,
         return NULL;
     }
     server->lift = lift;
+    server->shop = shop;
     server->practice = practice;
     uv_pipe_init(loop, &server->listener, 0);
     server->listener.data = server;

@@ -118,8 +118,8 @@ static void give_room(uv_handle_t *handle, size_t suggested, uv_buf_t *buffer)
 {
     struct session *session = handle->data;
     (void)suggested;
-    *buffer = uv_buf_init(session->text + session->size,
-                          (unsigned)(LOCAL_LINE_MAX - session->size));
+    *buffer =
+        uv_buf_init(session->text + session->size, (unsigned)(LOCAL_LINE_MAX - session->size));
 }
 
 static void on_read(uv_stream_t *stream, ssize_t size, const uv_buf_t *buffer)

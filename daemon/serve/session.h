@@ -8,6 +8,7 @@
 
 #include "daemon/lift/lift.h"
 #include "daemon/serve/server.h"
+#include "daemon/shop/shop.h"
 #include "protocol/local.h"
 
 enum {
@@ -29,10 +30,11 @@ struct exchange {
 /* One request that is being carried out. Ends with call_result or call_error. */
 struct call {
     struct exchange *exchange;
-    cJSON *id; /* own copy; NULL: a notification */
+    cJSON *id;                           /* own copy; NULL: a notification */
     const cJSON *found[CALL_PARAMS_MAX]; /* parameters; valid in the method's first call only */
     struct lift_waiter waiter;
-    struct call *next; /* of the session */
+    char name[SHOP_NAME_SIZE]; /* kept by forget beyond its first call */
+    struct call *next;         /* of the session */
 };
 
 struct session {
@@ -49,6 +51,7 @@ struct server {
     uv_pipe_t listener;
     uv_idle_t idle; /* runs while a session has a whole line waiting */
     struct lift *lift;
+    struct shop *shop;
     struct session *sessions;
     size_t count;
     bool practice;
@@ -70,6 +73,7 @@ void call_result(struct call *call, cJSON *result);
 void call_error(struct call *call, int code, const char *message, cJSON *data);
 void call_refused(struct call *call, const struct lift_refusal *refusal);
 struct lift *call_lift(const struct call *call);
+struct shop *call_shop(const struct call *call);
 /* Gives up what a session that closes has asked for. */
 void calls_abandon(struct session *session);
 

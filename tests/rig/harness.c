@@ -3,6 +3,7 @@
 
 #include <check.h>
 #include <errno.h>
+#include <fcntl.h>
 #include <inttypes.h>
 #include <signal.h>
 #include <stdarg.h>
@@ -16,12 +17,30 @@
 #include <time.h>
 #include <unistd.h>
 
-enum { LINE_SIZE = 20000, WAIT_TURNS = 3000, WAIT_TURN_MS = 10 };
+enum { LINE_SIZE = 20000, WAIT_TURNS = 1000, WAIT_TURN_MS = 10 };
 
 static void pause_ms(long ms)
 {
     struct timespec time = {.tv_sec = ms / 1000, .tv_nsec = ms % 1000 * 1000000};
     nanosleep(&time, NULL);
+}
+
+/* What programs say goes into a file of the rig's. */
+static void prepare_child(const struct rig *rig)
+{
+    char path[512];
+    snprintf(path, sizeof path, "%s/said", rig->folder);
+    int log = open(path, O_WRONLY | O_CREAT | O_APPEND, 0600);
+    dup2(log, STDERR_FILENO);
+    dup2(log, STDOUT_FILENO);
+    setenv("REGLET_PRACTICE", rig->folder, 1);
+    if (rig->crash_at_sync > 0) {
+        snprintf(path, sizeof path, "%d", rig->crash_at_sync);
+        setenv("REGLET_CRASH_AT", path, 1);
+        setenv("REGLET_CRASH_AFTER", rig->crash_after_sync ? "1" : "0", 1);
+        setenv("LD_PRELOAD", REGLET_CRASH_LIBRARY, 1);
+        setenv("ASAN_OPTIONS", "verify_asan_link_order=0:detect_leaks=0", 1);
+    }
 }
 
 /* A child that dies with us, so that a failed assertion leaves nothing behind. */
@@ -37,7 +56,7 @@ static pid_t spawn(struct rig *rig, const char *program, char *const words[])
         if (getppid() != parent) {
             _exit(126);
         }
-        setenv("REGLET_PRACTICE", rig->folder, 1);
+        prepare_child(rig);
         execv(path, words);
         _exit(127);
     }
@@ -82,19 +101,102 @@ static cJSON *read_line(FILE *stream)
     return answer;
 }
 
+static pid_t spawn_daemon(struct rig *rig)
+{
+    char name[] = "regletd";
+    char practice[] = "--practice";
+    char lockstep[] = "--lockstep";
+    char config[300];
+    char *words[6] = {name, practice};
+    int count = 2;
+    if (rig->lockstep) {
+        words[count++] = lockstep;
+    }
+    if (rig->config) {
+        snprintf(config, sizeof config, "--config=%s", rig->config);
+        words[count++] = config;
+    }
+    words[count] = NULL;
+    return spawn(rig, "regletd", words);
+}
+
 void rig_start_daemon(struct rig *rig)
 {
-    char *const stepped[] = {(char[]){"regletd"}, (char[]){"--practice"}, (char[]){"--lockstep"},
-                             NULL};
-    char *const real[] = {(char[]){"regletd"}, (char[]){"--practice"}, NULL};
-    rig->daemon = spawn(rig, "regletd", rig->lockstep ? stepped : real);
-    rig->client = open_socket(rig, "reglet.sock");
+    rig->daemon = spawn_daemon(rig);
+    if (rig->crash_at_sync == 0) {
+        rig->client = open_socket(rig, "reglet.sock");
+        return;
+    }
+    /* It may be dead before it listens; its end is left to rig_crashed. */
+    siginfo_t end = {.si_pid = 0};
+    int fd = -1;
+    while (fd < 0 && end.si_pid == 0) {
+        pause_ms(WAIT_TURN_MS);
+        fd = try_connect(rig, "reglet.sock");
+        waitid(P_PID, (id_t)rig->daemon, &end, WEXITED | WNOHANG | WNOWAIT);
+    }
+    rig->client = fd >= 0 ? fdopen(fd, "r+") : NULL;
+}
+
+bool rig_hung_up(struct rig *rig)
+{
+    static char line[LINE_SIZE];
+    int id = ++rig->next_id;
+    char mark[32];
+    if (!rig->client) {
+        return true;
+    }
+    snprintf(mark, sizeof mark, "\"id\":%d,", id);
+    if (fprintf(rig->client, "{\"jsonrpc\":\"2.0\",\"id\":%d,\"method\":\"hello\"}\n", id) < 0 ||
+        fflush(rig->client) != 0) {
+        return true;
+    }
+    while (fgets(line, sizeof line, rig->client)) {
+        if (strstr(line, mark)) {
+            return false;
+        }
+    }
+    return true;
+}
+
+bool rig_crashed(struct rig *rig)
+{
+    int status;
+    if (rig->client) {
+        fclose(rig->client);
+    }
+    rig->client = NULL;
+    ck_assert_int_eq(waitpid(rig->daemon, &status, 0), rig->daemon);
+    rig->daemon = 0;
+    return WIFSIGNALED(status) && WTERMSIG(status) == SIGKILL;
+}
+
+void rig_refuses_to_start(struct rig *rig)
+{
+    int status;
+    pid_t daemon = spawn_daemon(rig);
+    ck_assert_int_eq(waitpid(daemon, &status, 0), daemon);
+    ck_assert_msg(WIFEXITED(status) && WEXITSTATUS(status) == 1, "it ended with %d", status);
+}
+
+bool rig_log_has(const struct rig *rig, const char *text)
+{
+    static char said[200000];
+    char path[512];
+    snprintf(path, sizeof path, "%s/said", rig->folder);
+    FILE *file = fopen(path, "re");
+    ck_assert_ptr_nonnull(file);
+    size_t size = fread(said, 1, sizeof said - 1, file);
+    fclose(file);
+    said[size] = '\0';
+    return strstr(said, text) != NULL;
 }
 
 void rig_start(struct rig *rig, bool lockstep, int latency_ms)
 {
     char latency[32];
     *rig = (struct rig){.lockstep = lockstep};
+    signal(SIGPIPE, SIG_IGN);
     snprintf(rig->folder, sizeof rig->folder, "/tmp/reglet-rig-XXXXXX");
     ck_assert_ptr_nonnull(mkdtemp(rig->folder));
     snprintf(latency, sizeof latency, "--latency-ms=%d", latency_ms);
@@ -186,12 +288,13 @@ FILE *rig_connect(struct rig *rig)
     return open_socket(rig, "reglet.sock");
 }
 
+/* To a daemon that was just killed nothing can be sent; whoever reads finds that out. */
 int rig_send(struct rig *rig, FILE *client, const char *method, const char *params)
 {
     int id = ++rig->next_id;
     fprintf(client, "{\"jsonrpc\":\"2.0\",\"id\":%d,\"method\":\"%s\"%s%s}\n", id, method,
             params ? ",\"params\":" : "", params ? params : "");
-    ck_assert_int_eq(fflush(client), 0);
+    (void)fflush(client);
     return id;
 }
 
@@ -272,6 +375,10 @@ static void must(cJSON *answer)
 
 void rig_touch_off(struct rig *rig)
 {
+    must(rig_call(rig, "find-top", NULL));
+    for (int i = 0; i < 3; i++) {
+        must(rig_call(rig, "by", "{\"distance\":\"-1/2in\"}"));
+    }
     must(rig_call(rig, "by", "{\"distance\":\"-1/4in\"}"));
     must(rig_call(rig, "by", "{\"distance\":\"1/4in\"}"));
     rig_tell(rig, "bit 0");

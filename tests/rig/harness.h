@@ -16,10 +16,13 @@ struct rig {
     char folder[64];
     pid_t practice;
     pid_t daemon;
-    FILE *control;  /* to the practice lift */
-    FILE *client;   /* to the daemon */
+    FILE *control; /* to the practice lift */
+    FILE *client;  /* to the daemon */
     int next_id;
     bool lockstep;
+    const char *config;    /* for the daemon; NULL: the practice lift's own */
+    int crash_at_sync;     /* kills the daemon at this disk write; 0: never */
+    bool crash_after_sync; /* just behind it, not just before */
 };
 
 /* Starts the practice lift (latency of its adapter in ms) and the daemon. In lockstep, time is
@@ -29,6 +32,15 @@ void rig_start_daemon(struct rig *rig);
 /* Ends a process and asserts how: by SIGTERM with exit code 0, or by SIGKILL. */
 void rig_end_daemon(struct rig *rig, int signal_number);
 void rig_end(struct rig *rig);
+/* The daemon has closed our connection, or says nothing to `hello`. */
+bool rig_hung_up(struct rig *rig);
+/* Waits for a daemon that kills itself (crash_at_sync). True when it was killed so. */
+bool rig_crashed(struct rig *rig);
+/* Starts a daemon that is expected to refuse; asserts a non-zero exit code within the time, and
+ * leaves what it said in the log. */
+void rig_refuses_to_start(struct rig *rig);
+/* What daemons of this rig have said so far. */
+bool rig_log_has(const struct rig *rig, const char *text);
 
 /* One command to the practice lift, printf-like; the caller deletes the answer. */
 cJSON *rig_ask(struct rig *rig, const char *format, ...) __attribute__((format(printf, 2, 3)));
@@ -55,7 +67,8 @@ const char *rig_reason(const cJSON *answer);
 /* Lets simulated time go on for some milliseconds; real time: waits. */
 void rig_run(struct rig *rig, int ms);
 
-/* Goes down and up, has the bit set flush, and touches off: a rig ready for heights. */
+/* Finds the top, goes to the middle of the travel, down and up, has the bit set flush, and touches
+ * off: a rig ready for heights, all of it sure. */
 void rig_touch_off(struct rig *rig);
 
 /* REGLET_SEED, or one drawn; printed either way. */

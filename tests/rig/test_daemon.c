@@ -59,12 +59,62 @@ START_TEST(a_height_needs_a_touch_off_and_a_touch_off_needs_coming_up)
     expect_reason(rig_call(&rig, "to", "{\"height\":\"3/8in\"}"), "height-unknown");
     expect_reason(rig_call(&rig, "touch", "{\"height\":\"0in\"}"), "come-up-first");
     expect_reason(rig_call(&rig, "by", "{\"distance\":\"1in\"}"), "nudge-too-far");
+    expect_reason(rig_call(&rig, "confirm", NULL), "height-unknown");
+    expect_reason(rig_call(&rig, "keep", "{\"name\":\"a\"}"), "height-unknown");
     expect_done(rig_call(&rig, "by", "{\"distance\":\"-1/4in\"}"));
     expect_done(rig_call(&rig, "by", "{\"distance\":\"1/4in\"}"));
     expect_done(rig_call(&rig, "touch", "{\"height\":\"0in\"}"));
-    expect_reason(rig_call(&rig, "to", "{\"height\":\"40mm\"}"), "above-travel");
+    rig_end(&rig);
+}
+END_TEST
+
+START_TEST(no_move_leaves_the_travel)
+{
+    struct rig rig;
+    rig_start(&rig, true, 1);
+    rig_touch_off(&rig);
+    expect_reason(rig_call(&rig, "to", "{\"height\":\"39mm\"}"), "above-travel");
     expect_reason(rig_call(&rig, "to", "{\"height\":\"-40mm\"}"), "below-travel");
-    expect_reason(rig_call(&rig, "to", "{\"height\":\"-37.9mm\"}"), "take-up");
+    expect_reason(rig_call(&rig, "to", "{\"height\":\"-37.8mm\"}"), "take-up");
+    expect_done(rig_call(&rig, "to", "{\"height\":\"38mm\"}"));
+    expect_agreement(&rig);
+    expect_done(rig_call(&rig, "to", "{\"height\":\"-37mm\"}"));
+    expect_agreement(&rig);
+    rig_end(&rig);
+}
+END_TEST
+
+START_TEST(the_top_is_found_from_anywhere_and_keeps_the_zero)
+{
+    struct rig rig;
+    rig_start(&rig, true, 1);
+    rig_touch_off(&rig);
+    for (int i = 0; i < 3; i++) {
+        expect_done(rig_call(&rig, "find-top", NULL));
+        expect_agreement(&rig);
+        expect_status(&rig, rig.client, "reference", "sure");
+        expect_done(rig_length(&rig, "to", "height", i * 5000000));
+        expect_agreement(&rig);
+    }
+    expect_reason(rig_call(&rig, "here-top", NULL), "top-switch-fitted");
+    rig_end(&rig);
+}
+END_TEST
+
+START_TEST(a_zero_touched_off_before_the_top_was_found_keeps_its_place)
+{
+    struct rig rig;
+    rig_start(&rig, true, 1);
+    expect_done(rig_call(&rig, "by", "{\"distance\":\"-1/4in\"}"));
+    expect_done(rig_call(&rig, "by", "{\"distance\":\"1/4in\"}"));
+    rig_tell(&rig, "bit 3000000");
+    expect_done(rig_call(&rig, "touch", "{\"height\":\"3mm\"}"));
+    expect_status(&rig, rig.client, "reference", "lost");
+    expect_done(rig_call(&rig, "to", "{\"height\":\"1mm\"}"));
+    expect_agreement(&rig);
+    expect_done(rig_call(&rig, "find-top", NULL));
+    expect_agreement(&rig);
+    expect_status(&rig, rig.client, "table_zero", "sure");
     rig_end(&rig);
 }
 END_TEST
@@ -75,8 +125,8 @@ START_TEST(a_hundred_nudges_there_and_back_end_where_they_began)
     rig_start(&rig, true, 1);
     rig_touch_off(&rig);
     for (int i = 0; i < 100; i++) {
-        expect_done(rig_call(&rig, "by", i % 2 ? "{\"distance\":\"-1/64in\"}"
-                                               : "{\"distance\":\"1/64in\"}"));
+        expect_done(rig_call(&rig, "by",
+                             i % 2 ? "{\"distance\":\"-1/64in\"}" : "{\"distance\":\"1/64in\"}"));
     }
     cJSON *answer = rig_call(&rig, "status", NULL);
     ck_assert_double_eq(rig_number(cJSON_GetObjectItem(answer, "result"), "height_nm"), 0);
@@ -155,14 +205,15 @@ START_TEST(an_open_stop_circuit_brakes_and_bars_until_all_clear)
     rig_tell(&rig, "run-rest 400");
     expect_reason(rig_answer(rig.client, move), "stopped");
     expect_status(&rig, rig.client, "activity", "barred");
-    expect_agreement(&rig);
     expect_reason(rig_call(&rig, "to", "{\"height\":\"0in\"}"), "stop-open");
     expect_reason(rig_call(&rig, "all-clear", NULL), "stop-open");
     rig_tell(&rig, "stop-circuit closed");
     rig_run(&rig, 400);
-    expect_reason(rig_call(&rig, "to", "{\"height\":\"0in\"}"), "barred");
+    expect_reason(rig_call(&rig, "by", "{\"distance\":\"1/64in\"}"), "barred");
     expect_done(rig_call(&rig, "all-clear", NULL));
-    rig_run(&rig, 100);
+    expect_status(&rig, rig.client, "activity", "still");
+    expect_done(rig_call(&rig, "find-top", NULL)); /* the position was lost; this brings it back */
+    expect_agreement(&rig);
     expect_done(rig_call(&rig, "to", "{\"height\":\"0in\"}"));
     expect_agreement(&rig);
     rig_end(&rig);
@@ -246,6 +297,9 @@ int main(void)
     TCase *cases = tcase_create("daemon");
     tcase_set_timeout(cases, 120);
     tcase_add_test(cases, a_height_needs_a_touch_off_and_a_touch_off_needs_coming_up);
+    tcase_add_test(cases, no_move_leaves_the_travel);
+    tcase_add_test(cases, the_top_is_found_from_anywhere_and_keeps_the_zero);
+    tcase_add_test(cases, a_zero_touched_off_before_the_top_was_found_keeps_its_place);
     tcase_add_test(cases, a_hundred_nudges_there_and_back_end_where_they_began);
     tcase_add_test(cases, a_stop_from_another_client_ends_the_move_and_says_so);
     tcase_add_test(cases, motion_during_motion_is_refused_and_changes_nothing);

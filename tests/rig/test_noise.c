@@ -53,9 +53,10 @@ START_TEST(two_hundred_moves_through_noise_end_right_or_fail_plainly)
     }
     cJSON *truth = rig_ask(&rig, "truth");
     printf("link.noise.reached\t%d\tmoves\nlink.noise.failed\t%d\tmoves\nlink.noise.hits\t%.0f\t"
-           "bytes\n", reached, failed, rig_number(truth, "noise_hits"));
+           "bytes\n",
+           reached, failed, rig_number(truth, "noise_hits"));
     ck_assert_double_gt(rig_number(truth, "noise_hits"), MOVES); /* there was noise */
-    ck_assert_int_gt(reached, MOVES * 9 / 10); /* and the link lives with it */
+    ck_assert_int_gt(reached, MOVES * 9 / 10);                   /* and the link lives with it */
     cJSON_Delete(truth);
     rig_end(&rig);
 }

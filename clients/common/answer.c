@@ -1,0 +1,172 @@
+/* SPDX-License-Identifier: MIT */
+/* The half of client.h that does no I/O. */
+#include <errno.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "clients/common/client.h"
+#include "protocol/json.h"
+#include "protocol/reason.h"
+
+void client_answer_free(struct client_answer *answer)
+{
+    cJSON_Delete(answer->document);
+    free(answer->text);
+    *answer = (struct client_answer){0};
+}
+
+bool client_answers(const struct client_answer *answer, double id)
+{
+    return answer->has_id ? answer->id == id : answer->error != NULL;
+}
+
+static bool has_version(const cJSON *document)
+{
+    const cJSON *version = cJSON_GetObjectItemCaseSensitive(document, "jsonrpc");
+    return cJSON_IsString(version) && strcmp(version->valuestring, "2.0") == 0;
+}
+
+/* JSON-RPC 2.0 section 5: just one of result and error; section 5.1: an error has a code and a
+ * message. */
+static enum client_end take_apart(struct client_answer *answer)
+{
+    const cJSON *id = cJSON_GetObjectItemCaseSensitive(answer->document, "id");
+    answer->result = cJSON_GetObjectItemCaseSensitive(answer->document, "result");
+    answer->error = cJSON_GetObjectItemCaseSensitive(answer->document, "error");
+    answer->has_id = cJSON_IsNumber(id);
+    answer->id = answer->has_id ? id->valuedouble : 0;
+    if (!has_version(answer->document)) {
+        return CLIENT_GARBLED;
+    }
+    if (cJSON_GetObjectItemCaseSensitive(answer->document, "method")) {
+        return CLIENT_SILENT; /* a request or a notification: not asked for, not ours */
+    }
+    bool one = !answer->result != !answer->error;
+    bool told = cJSON_IsNumber(cJSON_GetObjectItemCaseSensitive(answer->error, "code")) &&
+                cJSON_IsString(cJSON_GetObjectItemCaseSensitive(answer->error, "message"));
+    return one && id && (answer->result || told) ? CLIENT_ANSWERED : CLIENT_GARBLED;
+}
+
+enum client_end client_answer_read(const char *line, size_t size, struct client_answer *answer)
+{
+    struct json_fault fault;
+    *answer = (struct client_answer){0};
+    if (!json_scan(line, size, &fault)) {
+        return CLIENT_GARBLED;
+    }
+    answer->document = json_parse(line, size, &fault);
+    answer->text = strndup(line, size);
+    enum client_end end = answer->document && answer->text ? take_apart(answer) : CLIENT_NO_MEMORY;
+    if (end != CLIENT_ANSWERED) {
+        client_answer_free(answer);
+    }
+    return end;
+}
+
+/* Behind the string that begins at `at`. The text has been scanned: it is closed. */
+static const char *past_string(const char *at)
+{
+    for (at++; *at != '"'; at++) {
+        at += *at == '\\';
+    }
+    return at + 1;
+}
+
+/* Behind the value that begins at `at`. */
+static const char *past_value(const char *at)
+{
+    int depth = 0;
+    do {
+        if (*at == '"') {
+            at = past_string(at);
+            continue;
+        }
+        depth += *at == '{' || *at == '[';
+        depth -= *at == '}' || *at == ']';
+        at++;
+    } while (depth > 0 || (*at != '\0' && !strchr(",}] \t\r\n", *at)));
+    return at;
+}
+
+static const char *past_space(const char *at)
+{
+    return at + strspn(at, " \t\r\n");
+}
+
+bool client_value(const struct client_answer *answer, const char **value, size_t *size)
+{
+    const char *wanted = answer->error ? "\"error\"" : "\"result\"";
+    const char *at = past_space(past_space(answer->text) + 1);
+    while (*at == '"') {
+        const char *name = at;
+        size_t name_size = (size_t)(past_string(at) - name);
+        at = past_space(past_space(past_string(at)) + 1); /* over the colon */
+        *value = at;
+        at = past_value(at);
+        *size = (size_t)(at - *value);
+        if (name_size == strlen(wanted) && memcmp(name, wanted, name_size) == 0) {
+            return true;
+        }
+        at = past_space(at);
+        at = *at == ',' ? past_space(at + 1) : at;
+    }
+    return false; /* its name is written with escapes */
+}
+
+enum client_exit client_exit_of_end(enum client_end end)
+{
+    return end == CLIENT_ANSWERED      ? CLIENT_DONE
+           : end == CLIENT_INTERRUPTED ? CLIENT_BROKEN_OFF
+                                       : CLIENT_UNREACHABLE;
+}
+
+static int code_of(const cJSON *error)
+{
+    const cJSON *code = cJSON_GetObjectItemCaseSensitive(error, "code");
+    bool fits = cJSON_IsNumber(code) && fabs(code->valuedouble) <= 1e9;
+    return fits ? (int)code->valuedouble : LOCAL_INTERNAL_ERROR;
+}
+
+enum client_exit client_exit_of_answer(const struct client_answer *answer)
+{
+    if (!answer->error) {
+        return CLIENT_DONE;
+    }
+    return code_of(answer->error) == LOCAL_INVALID_PARAMS ? CLIENT_USAGE : CLIENT_REFUSED;
+}
+
+bool client_ended_early(const struct client_answer *answer)
+{
+    static const enum reason ends[] = {REASON_STOPPED, REASON_LINK_FAULT, REASON_TOP_NOT_FOUND,
+                                       REASON_UNPLUGGED, REASON_UNPOWERED};
+    const cJSON *data = cJSON_GetObjectItemCaseSensitive(answer->error, "data");
+    const cJSON *reason = cJSON_GetObjectItemCaseSensitive(data, "reason");
+    for (size_t i = 0; cJSON_IsString(reason) && i < sizeof ends / sizeof *ends; i++) {
+        if (strcmp(reason->valuestring, reason_word(ends[i])) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+void client_say_error(struct say *say, const cJSON *error)
+{
+    const cJSON *item = cJSON_GetObjectItemCaseSensitive(error, "message");
+    const char *message = cJSON_IsString(item) ? item->valuestring : "";
+    int code = code_of(error);
+    if (code == LOCAL_REFUSED) {
+        say_paragraph(say, "", 0, message);
+    } else if (code == LOCAL_METHOD_NOT_FOUND) {
+        say_wrap(say, "", 0, "%s",
+                 "regletd does not know that request: it is older than this reglet. Nothing has "
+                 "moved. Install both from one release, and start regletd again.");
+    } else if (code == LOCAL_INVALID_PARAMS) {
+        say_wrap(say, "", 0, "regletd could not use what was asked: %.400s", message);
+        say_wrap(say, "", 0, "%s", "Nothing has moved. Say it another way.");
+    } else {
+        say_wrap(say, "", 0, "regletd could not carry that out (%d): %.400s", code, message);
+        say_wrap(say, "", 0, "%s",
+                 "Look where the bit stands, and what regletd's log says, before you ask again.");
+    }
+}

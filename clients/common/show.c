@@ -1,0 +1,332 @@
+/* SPDX-License-Identifier: MIT */
+#include "clients/common/show.h"
+
+#include <stdio.h>
+#include <string.h>
+
+static const char *word_of(const cJSON *status, const char *name)
+{
+    const cJSON *item = cJSON_GetObjectItemCaseSensitive(status, name);
+    return cJSON_IsString(item) ? item->valuestring : "";
+}
+
+static bool is_true(const cJSON *status, const char *name)
+{
+    return cJSON_IsTrue(cJSON_GetObjectItemCaseSensitive(status, name));
+}
+
+/* Within +-(2^53 - 1), as json_scan has seen to. */
+static bool number_of(const cJSON *status, const char *name, int64_t *value)
+{
+    const cJSON *item = cJSON_GetObjectItemCaseSensitive(status, name);
+    if (!cJSON_IsNumber(item)) {
+        return false;
+    }
+    *value = (int64_t)item->valuedouble;
+    return true;
+}
+
+bool show_read(const cJSON *status, struct show_lift *lift)
+{
+    int64_t position_nm = 0;
+    int64_t end_nm = 0;
+    *lift = (struct show_lift){
+        .practice = is_true(status, "practice"),
+        .activity = word_of(status, "activity"),
+        .trust = word_of(status, "table_zero"),
+        .play = word_of(status, "play"),
+        .why = word_of(status, "why"),
+        .stop_open = is_true(status, "stop_open"),
+    };
+    lift->height_known =
+        number_of(status, "height_nm", &lift->height_nm) && strcmp(lift->trust, "lost") != 0;
+    lift->going_known = lift->height_known && number_of(status, "going_to_nm", &lift->going_nm);
+    lift->left_known = number_of(status, "position_nm", &position_nm) &&
+                       number_of(status, "going_to_position_nm", &end_nm);
+    lift->left_nm = lift->left_known ? end_nm - position_nm : 0;
+    (void)number_of(status, "age_ms", &lift->age_ms); /* absent is 0 */
+    return lift->activity[0] != '\0' && lift->trust[0] != '\0';
+}
+
+static bool does(const struct show_lift *lift, const char *activity)
+{
+    return strcmp(lift->activity, activity) == 0;
+}
+
+bool show_in_motion(const struct show_lift *lift)
+{
+    return does(lift, "moving") || does(lift, "braking");
+}
+
+static bool is_known(const struct show_lift *lift)
+{
+    static const char *const words[] = {"still", "moving", "braking", "unpowered"};
+    for (size_t i = 0; i < sizeof words / sizeof *words; i++) {
+        if (does(lift, words[i])) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Why the height is not the present one, or may not be; NULL when it is. */
+static const char *not_present(const struct show_lift *lift)
+{
+    return does(lift, "unplugged")      ? "UNPLUGGED"
+           : does(lift, "barred")       ? "BARRED"
+           : !is_known(lift)            ? "NOT UNDERSTOOD"
+           : lift->age_ms > SHOW_OLD_MS ? "OLD"
+                                        : NULL;
+}
+
+static bool is_sure(const struct show_lift *lift)
+{
+    return strcmp(lift->trust, "sure") == 0;
+}
+
+/* What is to be said of the lash; NULL: nothing. In motion nothing is: it is taken up at the end.
+ */
+static const char *lash(const struct show_lift *lift)
+{
+    if (show_in_motion(lift) || strcmp(lift->play, "taken-up") == 0) {
+        return NULL;
+    }
+    return strcmp(lift->play, "open") == 0 ? "lash open" : "lash unknown";
+}
+
+/* While nothing bars the lift, the reason is of something else that is wrong. */
+static bool has_note(const struct show_lift *lift)
+{
+    return lift->why[0] != '\0' && !does(lift, "barred") && !does(lift, "unplugged");
+}
+
+bool show_is_plain(const struct show_lift *lift)
+{
+    return lift->height_known && is_sure(lift) && !lash(lift) && does(lift, "still") &&
+           !not_present(lift) && !has_note(lift);
+}
+
+static const char *side(const struct show_lift *lift)
+{
+    return say_is_zero(lift->height_nm) ? "flush with the table"
+           : lift->height_nm > 0        ? "above the table"
+                                        : "below the table";
+}
+
+static void add_height(struct say *say, const struct show_lift *lift, enum length_style style)
+{
+    char text[SAY_LENGTH_SIZE];
+    char other[SAY_LENGTH_SIZE];
+    say_length(lift->height_nm, style, text, sizeof text);
+    say_other(lift->height_nm, style, other, sizeof other);
+    say_add(say, "%s", text);
+    if (!say_is_zero(lift->height_nm)) {
+        say_add(say, "   (%s)", other);
+    }
+    say_add(say, "   %s", is_sure(lift) ? side(lift) : "UNCHECKED");
+    if (show_in_motion(lift) || lash(lift)) {
+        say_add(say, "; %s", show_in_motion(lift) ? lift->activity : lash(lift));
+    }
+}
+
+void show_head(struct say *say, const struct show_lift *lift, enum length_style style)
+{
+    char height[SAY_LENGTH_SIZE];
+    const char *absent = not_present(lift);
+    say_both(lift->height_nm, style, height, sizeof height);
+    say_add(say, "  ");
+    if (absent && lift->height_known) {
+        say_add(say, "%s   last known height %s", absent, height);
+    } else if (absent) {
+        say_add(say, "%s   height not known", absent);
+    } else if (lift->height_known) {
+        add_height(say, lift, style);
+    } else {
+        say_add(say, "HEIGHT NOT KNOWN%s", show_in_motion(lift) ? "; moving" : "");
+    }
+    say_add(say, "%s\n", lift->practice ? "   PRACTICE" : "");
+}
+
+static void add_trust(struct say *say, const struct show_lift *lift)
+{
+    const char *absent = not_present(lift);
+    if (absent && lift->height_known) {
+        say_wrap(say, "Trust:", SAY_INDENT,
+                 "not the present height, but the last that was known; it was %s then",
+                 lift->trust);
+    } else if (!lift->height_known) {
+        say_wrap(say, "Trust:", SAY_INDENT, "%s",
+                 "none: the lift does not know where this bit stands");
+    } else if (!is_sure(lift)) {
+        say_wrap(say, "Trust:", SAY_INDENT,
+                 "%s: the screw may have turned since this height was sure", lift->trust);
+    } else if (lash(lift)) {
+        say_wrap(say, "Trust:", SAY_INDENT,
+                 "sure but for the lash, which %s taken up: the bit may stand off this height by "
+                 "that much until the next move has ended",
+                 strcmp(lift->play, "open") == 0 ? "is not" : "may not be");
+    } else {
+        say_wrap(say, "Trust:", SAY_INDENT, "%s",
+                 "sure: counted without a break since the last touch-off");
+    }
+}
+
+static void add_moving(struct say *say, const struct show_lift *lift, enum length_style style)
+{
+    char text[SAY_LENGTH_SIZE];
+    if (lift->going_known) {
+        say_both(lift->going_nm, style, text, sizeof text);
+        say_wrap(say, "Lift:", SAY_INDENT, "%s to %s", lift->activity, text);
+    } else if (lift->left_known) {
+        say_both(lift->left_nm < 0 ? -lift->left_nm : lift->left_nm, style, text, sizeof text);
+        say_wrap(say, "Lift:", SAY_INDENT, "%s, %s still to go %s", lift->activity, text,
+                 lift->left_nm < 0 ? "down" : "up");
+    } else {
+        say_wrap(say, "Lift:", SAY_INDENT, "%s", lift->activity);
+    }
+}
+
+static void add_activity(struct say *say, const struct show_lift *lift, enum length_style style)
+{
+    if (does(lift, "moving")) {
+        add_moving(say, lift, style);
+    } else if (does(lift, "braking")) {
+        say_wrap(say, "Lift:", SAY_INDENT, "%s", "braking; it is at rest in a moment");
+    } else if (does(lift, "unplugged")) {
+        say_wrap(say, "Lift:", SAY_INDENT, "nothing can move: no step generator%s%s",
+                 lift->why[0] != '\0' ? ": " : "", lift->why);
+    } else if (does(lift, "barred") && lift->stop_open) {
+        say_wrap(say, "Lift:", SAY_INDENT, "%s", "nothing can move: the stop circuit is open");
+    } else if (does(lift, "barred")) {
+        say_wrap(say, "Lift:", SAY_INDENT, "nothing can move until all-clear%s%s",
+                 lift->why[0] != '\0' ? ": " : "", lift->why);
+    } else if (does(lift, "unpowered")) {
+        say_wrap(say, "Lift:", SAY_INDENT, "%s", "still; its motor has no supply");
+    } else if (does(lift, "still")) {
+        say_wrap(say, "Lift:", SAY_INDENT, "%s", "still");
+    } else {
+        say_wrap(say, "Lift:", SAY_INDENT, "'%s', a word that this reglet does not know yet",
+                 lift->activity);
+    }
+}
+
+static void add_touch_off(struct say *say, const char *name, enum length_style style)
+{
+    bool mm = style == LENGTH_STYLE_MM;
+    size_t indent = SAY_INDENT + 3;
+    say_wrap(say, "Next:", SAY_INDENT, "%s", "touch off, so that the lift knows where the bit is:");
+    say_wrap(say, "         1.", indent, "%s",
+             "Unplug the router before your hands go near the bit: switched off is not enough. "
+             "The makers' manuals come first.");
+    say_wrap(say, "         2.", indent,
+             "Nudge the bit ('%s up', '%s down %s') to a height that you can see or measure. "
+             "Come up to it, so that the lash is taken up.",
+             name, name, mm ? "0.5mm" : "1/64in");
+    say_wrap(say, "         3.", indent,
+             "Say that height: '%s touch flush', or '%s touch %s' where it just meets a setup "
+             "block of %s.",
+             name, name, mm ? "6mm" : "1/4in", mm ? "6mm" : "1/4in");
+}
+
+static void add_next(struct say *say, const struct show_lift *lift, enum length_style style)
+{
+    const char *name = lift->practice ? "reglet -p" : "reglet";
+    if (does(lift, "unplugged")) {
+        say_wrap(say, "Next:", SAY_INDENT, "%s",
+                 "check its cable and its supply; it is found again by itself. Look where the bit "
+                 "stands before you go on.");
+    } else if (does(lift, "barred")) {
+        say_wrap(say, "Next:", SAY_INDENT,
+                 "see why%s. When that is put right and hands and work are clear of the bit: "
+                 "'%s all-clear'",
+                 lift->stop_open ? " it was opened, and close it" : "", name);
+    } else if (does(lift, "unpowered")) {
+        say_wrap(say, "Next:", SAY_INDENT, "%s",
+                 "switch the motor's supply on; the screw may have turned meanwhile, so check the "
+                 "bit before you cut; unplug the router first");
+    } else if (lift->age_ms > SHOW_OLD_MS) {
+        say_wrap(say, "Next:", SAY_INDENT,
+                 "the step generator was heard %lld ms ago; look where the bit stands, and ask "
+                 "again in a second",
+                 (long long)lift->age_ms);
+    } else if (show_in_motion(lift)) {
+        say_wrap(say, "Next:", SAY_INDENT, "'%s stop' stops it", name);
+    } else if (!lift->height_known) {
+        add_touch_off(say, name, style);
+    } else if (!is_sure(lift)) {
+        say_wrap(say, "Next:", SAY_INDENT, "%s",
+                 "check the bit against the readout or a setup block before you cut, or touch "
+                 "off again; unplug the router first");
+    }
+}
+
+void show_details(struct say *say, const struct show_lift *lift, enum length_style style)
+{
+    add_trust(say, lift);
+    add_activity(say, lift, style);
+    if (has_note(lift)) {
+        say_wrap(say, "Note:", SAY_INDENT, "%s", lift->why);
+    }
+    add_next(say, lift, style);
+}
+
+void show_status(struct say *say, const struct show_lift *lift, enum length_style style)
+{
+    show_head(say, lift, style);
+    say_add(say, "\n");
+    show_details(say, lift, style);
+}
+
+void show_rest(struct say *say, const struct show_lift *lift, enum length_style style)
+{
+    const char *name = lift->practice ? "reglet -p" : "reglet";
+    show_head(say, lift, style);
+    if (show_is_plain(lift)) {
+        return;
+    }
+    if (!lift->height_known && does(lift, "still") && !not_present(lift) && !has_note(lift)) {
+        /* The whole lesson behind each nudge would be read once and never again. */
+        say_wrap(say, "Next:", SAY_INDENT,
+                 "router unplugged; when you have come up to a height that you can see or "
+                 "measure: '%s touch flush', or '%s touch HEIGHT'",
+                 name, name);
+        return;
+    }
+    show_details(say, lift, style);
+}
+
+static void add_place(struct say *say, const struct show_lift *lift, enum length_style style)
+{
+    char text[SAY_LENGTH_SIZE];
+    if (!lift->height_known) {
+        say_add(say, "height not known");
+    } else {
+        say_length(lift->height_nm, style, text, sizeof text);
+        say_add(say, "at %s", text);
+    }
+    if (does(lift, "braking")) {
+        say_add(say, ", braking");
+    } else if (lift->going_known) {
+        say_length(lift->going_nm, style, text, sizeof text);
+        say_add(say, ", going to %s", text);
+    } else if (lift->left_known) {
+        say_length(lift->left_nm < 0 ? -lift->left_nm : lift->left_nm, style, text, sizeof text);
+        say_add(say, ", %s still to go %s", text, lift->left_nm < 0 ? "down" : "up");
+    }
+}
+
+void show_progress(const struct show_lift *lift, enum length_style style, size_t columns, char *out,
+                   size_t out_size)
+{
+    struct say say = {0};
+    const char *absent = not_present(lift);
+    if (absent) {
+        say_add(&say, "  %s: height not known", absent);
+    } else {
+        say_add(&say, "  ");
+        add_place(&say, lift, style);
+    }
+    say_add(&say, "%s", lift->practice ? "   PRACTICE" : "");
+    size_t room = out_size > 0 && columns < out_size - 1 ? columns : out_size - 1;
+    (void)snprintf(out, out_size, "%.*s", (int)room, say.text);
+}

@@ -1,0 +1,69 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * What the daemon said about the lift, as text for somebody with gloves and a dust mask: the
+ * height first, then how far it may be believed, what the lift does, and what to do next. No I/O.
+ *
+ * A height that is not the present one is never shown as if it were.
+ */
+#ifndef REGLET_CLIENTS_SHOW_H
+#define REGLET_CLIENTS_SHOW_H
+
+#include <cjson/cJSON.h>
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "clients/common/say.h"
+#include "protocol/attributes.h"
+#include "protocol/length.h"
+
+enum {
+    SHOW_OLD_MS = 1000, /* the generator is asked four times a second, even at rest */
+    SHOW_LINE_SIZE = 160,
+};
+
+/* A status, read. Words are borrowed from it, and "" where absent. */
+struct show_lift {
+    bool practice;
+    const char *activity;
+    const char *trust; /* of the table zero */
+    const char *play;
+    const char *why; /* while barred or unplugged, or when something else is wrong */
+    bool stop_open;
+    bool height_known; /* there is a height, and the table zero is not lost */
+    int64_t height_nm;
+    bool going_known; /* the height it goes to */
+    int64_t going_nm;
+    bool left_known; /* without a height: how far it still goes; below zero is down */
+    int64_t left_nm;
+    int64_t age_ms; /* 0 where absent */
+};
+
+/* False when it is no status: no object, or without activity and table zero. Members that are not
+ * known here are ignored, missing ones are not made up. */
+REGLET_MUST_CHECK bool show_read(const cJSON *status, struct show_lift *lift);
+
+/* Moving or braking. */
+bool show_in_motion(const struct show_lift *lift);
+
+/* The height is there, it is of now, and nothing has to be said about it. */
+bool show_is_plain(const struct show_lift *lift);
+
+/* The one line that says where the bit is, with its newline. */
+void show_head(struct say *say, const struct show_lift *lift, enum length_style style);
+
+/* What stands below: trust, activity, what to do next. */
+void show_details(struct say *say, const struct show_lift *lift, enum length_style style);
+
+/* Both: all that the bare `reglet` says. */
+void show_status(struct say *say, const struct show_lift *lift, enum length_style style);
+
+/* Behind a motion that is over: the head, and the details only where something is to be said. */
+void show_rest(struct say *say, const struct show_lift *lift, enum length_style style);
+
+/* One line without newline, at most `columns` long, that is drawn again and again while the lift
+ * moves: where it is and where it goes. */
+void show_progress(const struct show_lift *lift, enum length_style style, size_t columns, char *out,
+                   size_t out_size);
+
+#endif

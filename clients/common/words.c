@@ -1,0 +1,152 @@
+/* SPDX-License-Identifier: MIT */
+#include "clients/common/words.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+bool words_style(const char *word, enum length_style *style)
+{
+    static const struct {
+        const char *word;
+        enum length_style style;
+    } styles[] = {
+        {"in", LENGTH_STYLE_IN}, {"mm", LENGTH_STYLE_MM},   {"32", LENGTH_STYLE_32},
+        {"64", LENGTH_STYLE_64}, {"128", LENGTH_STYLE_128},
+    };
+    for (size_t i = 0; i < sizeof styles / sizeof *styles; i++) {
+        if (strcmp(word, styles[i].word) == 0) {
+            *style = styles[i].style;
+            return true;
+        }
+    }
+    return false;
+}
+
+enum length_bare words_bare(enum length_style style)
+{
+    return style == LENGTH_STYLE_MM ? LENGTH_BARE_MM : LENGTH_BARE_IN;
+}
+
+static bool begins_number(const char *text)
+{
+    return *text == '.' || (*text >= '0' && *text <= '9');
+}
+
+static const char *past_blanks(const char *word)
+{
+    return word + strspn(word, " ");
+}
+
+bool words_is_height(const char *word)
+{
+    word = past_blanks(word);
+    return begins_number(*word == '-' || *word == '+' ? word + 1 : word);
+}
+
+static bool needs_shield(const char *word)
+{
+    return word[0] == '-' && begins_number(word + 1);
+}
+
+char **words_shield(int count, char *const *word)
+{
+    size_t table = ((size_t)count + 1) * sizeof *word;
+    size_t size = table;
+    for (int i = 0; i < count; i++) {
+        size += needs_shield(word[i]) ? strlen(word[i]) + 2 : 0;
+    }
+    char **shielded = malloc(size);
+    if (!shielded) {
+        return NULL;
+    }
+    char *room = (char *)shielded + table;
+    for (int i = 0; i < count; i++) {
+        shielded[i] = word[i];
+        if (needs_shield(word[i])) {
+            size_t length = strlen(word[i]) + 1;
+            shielded[i] = room;
+            room[0] = ' ';
+            memcpy(room + 1, word[i], length);
+            room += length + 1;
+        }
+    }
+    shielded[count] = NULL;
+    return shielded;
+}
+
+bool words_join(int count, char *const *word, char *text, size_t size)
+{
+    size_t used = 0;
+    text[0] = '\0';
+    for (int i = 0; i < count; i++) {
+        int added =
+            snprintf(text + used, size - used, "%s%s", i > 0 ? " " : "", past_blanks(word[i]));
+        used += added > 0 ? (size_t)added : 0;
+        if (added < 0 || used >= size) {
+            text[0] = '\0';
+            return false;
+        }
+    }
+    return true;
+}
+
+bool words_length(int count, char *const *word, enum length_bare bare, const char *what,
+                  int64_t *nm, char *why)
+{
+    char text[WORDS_SIZE];
+    struct length_fault fault;
+    if (count == 0) {
+        (void)snprintf(why, WORDS_WHY, "expected %s", what);
+        return false;
+    }
+    if (!words_join(count, word, text, sizeof text)) {
+        (void)snprintf(why, WORDS_WHY, "expected %s; no length is as long as this text", what);
+        return false;
+    }
+    if (!length_parse(text, bare, nm, &fault)) {
+        (void)snprintf(why, WORDS_WHY, "'%s': %s", text, fault.text);
+        return false;
+    }
+    return true;
+}
+
+bool words_nudge(int count, char *const *word, enum length_bare bare, int64_t *nm, char *why)
+{
+    if (count == 0) {
+        *nm = WORDS_NUDGE_NM;
+        return true;
+    }
+    if (!words_length(count, word, bare, "a distance, such as 1/64", nm, why)) {
+        return false;
+    }
+    if (*nm <= 0) {
+        (void)snprintf(why, WORDS_WHY,
+                       "expected a distance above zero; 'up' and 'down' say the way, and 'by' "
+                       "takes either sign");
+        return false;
+    }
+    return true;
+}
+
+bool words_touch(int count, char *const *word, enum length_bare bare, int64_t *nm, char *why)
+{
+    if (count == 1 && strcmp(word[0], "flush") == 0) {
+        *nm = 0;
+        return true;
+    }
+    return words_length(count, word, bare,
+                        "flush, or the height at which the bit stands now, such as 1/4", nm, why);
+}
+
+cJSON *words_params(const char *name, int64_t nm)
+{
+    char text[LENGTH_TEXT_SIZE];
+    cJSON *params = cJSON_CreateObject();
+    (void)length_print_exact(nm, text, sizeof text);
+    if (!cJSON_AddStringToObject(params, name, text)) {
+        cJSON_Delete(params);
+        return NULL;
+    }
+    return params;
+}

@@ -1,0 +1,237 @@
+/* SPDX-License-Identifier: MIT */
+/* reglet: the command line. It finds the subcommand, reads the options on both sides of it, and
+ * hands over. */
+#include <argp.h>
+#include <ctype.h>
+#include <errno.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "clients/common/words.h"
+#include "clients/reglet/run.h"
+
+enum { NAME_SIZE = 32 };
+
+const char *argp_program_version = "reglet " REGLET_VERSION;
+
+static const struct argp_option option_list[] = {
+    {"practice", 'p', 0, 0, "Speak to the practice lift, never to the real one", 0},
+    {"socket", 's', "PATH", 0, "Where regletd listens", 0},
+    {"unit", 'u', "UNIT", 0,
+     "in, mm, 32, 64 or 128: how a bare decimal is read and a height is shown; the numbers are "
+     "fractions of an inch, their bare decimals inches (default: $REGLET_UNIT, or 64)",
+     0},
+    {"json", 'j', 0, 0, "Print the result, or the error object, as it came: one line", 0},
+    {0}};
+
+/* Options mean the same before and behind the word. */
+static error_t take_option(int key, char *argument, struct argp_state *state)
+{
+    struct run *run = state->input;
+    switch (key) {
+    case 'p':
+        run->practice = true;
+        return 0;
+    case 's':
+        run->socket = argument;
+        return 0;
+    case 'j':
+        run->json = true;
+        return 0;
+    case 'u':
+        if (!words_style(argument, &run->style)) {
+            argp_error(state, "the unit '%s' can be in, mm, 32, 64 or 128", argument);
+        }
+        return 0;
+    default:
+        return ARGP_ERR_UNKNOWN;
+    }
+}
+
+/* --- The subcommand: the rest of the line --- */
+
+static error_t take_word(int key, char *argument, struct argp_state *state)
+{
+    struct run *run = state->input;
+    if (key == ARGP_KEY_INIT) {
+        state->child_inputs[0] = run;
+        return 0;
+    }
+    if (key != ARGP_KEY_ARG) {
+        return ARGP_ERR_UNKNOWN;
+    }
+    if (!run->command->arguments) {
+        argp_error(state, "'%s' takes no words, and '%s' is one; nothing was asked of the lift",
+                   run->command->word, argument);
+    }
+    run->word[run->count++] = argument; /* has room for every argument */
+    return 0;
+}
+
+static void parse_subcommand(struct run *run, int count, char **word)
+{
+    static const struct argp common = {option_list, take_option, 0, 0, 0, 0, 0};
+    static const struct argp_child children[] = {{&common, 0, 0, 0}, {0}};
+    const struct command *command = run->command;
+    struct say doc = {0};
+    char name[NAME_SIZE];
+    (void)snprintf(name, sizeof name, "reglet %s", command->word);
+    say_add(&doc, "%s\v%s", command->does, command->more ? command->more : "");
+    doc.text[0] = (char)toupper((unsigned char)doc.text[0]);
+    struct argp line = {0, take_word, command->arguments, doc.text, children, 0, 0};
+    word[0] = name;
+    argp_parse(&line, count, word, 0, NULL, run);
+}
+
+/* --- The line up to the subcommand --- */
+
+static const struct command *find(const char *word)
+{
+    for (const struct command *const *command = command_table; *command; command++) {
+        if (strcmp((*command)->word, word) == 0) {
+            return *command;
+        }
+    }
+    return NULL;
+}
+
+static void no_such(const char *word)
+{
+    struct say say = {0};
+    if (words_is_height(word)) {
+        word += strspn(word, " ");
+        say_wrap(&say, "", 0,
+                 "reglet: '%s' is a height. Say 'reglet to %s' to move the bit there, or 'reglet "
+                 "touch %s' when it stands there. Nothing has moved.",
+                 word, word, word);
+    } else {
+        say_wrap(&say, "", 0,
+                 "reglet: '%s' is no word of reglet's. Nothing was asked of the lift. 'reglet "
+                 "--help' lists the words.",
+                 word);
+    }
+    (void)fputs(say.text, stderr);
+    exit(CLIENT_USAGE);
+}
+
+/* Where the subcommand stands, for main. */
+struct head {
+    struct run *run;
+    int at; /* 0: none */
+};
+
+static error_t take_head(int key, char *argument, struct argp_state *state)
+{
+    struct head *head = state->input;
+    if (key == ARGP_KEY_INIT) {
+        state->child_inputs[0] = head->run;
+        return 0;
+    }
+    if (key != ARGP_KEY_ARG) {
+        return ARGP_ERR_UNKNOWN;
+    }
+    head->run->command = find(argument);
+    if (!head->run->command) {
+        no_such(argument);
+    }
+    head->at = state->next - 1;
+    state->next = state->argc; /* the rest is the subcommand's */
+    return 0;
+}
+
+/* Puts the table of subcommands before the options. argp frees what it gets. */
+static char *filter_help(int key, const char *text, void *input)
+{
+    struct say say = {0};
+    (void)input;
+    if (key != ARGP_KEY_HELP_PRE_DOC) {
+        return (char *)(uintptr_t)text;
+    }
+    say_add(&say, "%s\n\n", text);
+    for (const struct command *const *command = command_table; *command; command++) {
+        char word[2 * NAME_SIZE];
+        (void)snprintf(word, sizeof word, "  %s %s", (*command)->word,
+                       (*command)->arguments ? (*command)->arguments : "");
+        say_wrap(&say, word, 29, "%s", (*command)->does);
+    }
+    return strdup(say.text); /* NULL leaves it out */
+}
+
+static void parse(struct run *run, int count, char **word)
+{
+    static const struct argp common = {option_list, take_option, 0, 0, 0, 0, 0};
+    static const struct argp_child children[] = {{&common, 0, 0, 0}, {0}};
+    static const struct argp line = {
+        0,
+        take_head,
+        "[WORD ...]",
+        "Where the router bit is, and how to move it. Without a word: says where the bit is.\v"
+        "'reglet WORD --help' says more of one. A height may be typed with its sign and in "
+        "several words: to -3/8, to 1 7/16, to 23/64 + .003.\n\n"
+        "Ctrl-C stops the lift, waits for its rest and says where that is; a second one leaves at "
+        "once, and the lift brakes when the connection ends. Software is no safety device: keep "
+        "the stop circuit and the router's own switch and plug at hand.\n\n"
+        "Exit codes:\n"
+        "  0  done\n"
+        "  1  refused by the lift, or the motion ended early\n"
+        "  2  the command line cannot be used; nothing was asked\n"
+        "  3  regletd cannot be reached or is silent, or nothing can be printed\n"
+        "  4  interrupted by a signal; the lift was stopped",
+        children,
+        filter_help,
+        0};
+    struct head head = {run, 0};
+    argp_parse(&line, count, word, ARGP_IN_ORDER, NULL, &head);
+    if (head.at > 0) {
+        parse_subcommand(run, count - head.at, word + head.at);
+    }
+}
+
+static bool style_from_environment(struct run *run)
+{
+    const char *unit = getenv("REGLET_UNIT");
+    if (!unit || unit[0] == '\0' || words_style(unit, &run->style)) {
+        return true;
+    }
+    (void)fprintf(stderr,
+                  "reglet: REGLET_UNIT is '%s'; it can be in, mm, 32, 64 or 128. Nothing was asked "
+                  "of the lift.\n",
+                  unit);
+    return false;
+}
+
+/* What could not be written was not told, whatever the lift did. */
+static enum client_exit check_output(enum client_exit code)
+{
+    if (fflush(stdout) == 0 && !ferror(stdout)) {
+        return code;
+    }
+    (void)fprintf(stderr, "reglet: the answer could not be written: %s\n", strerror(errno));
+    return code == CLIENT_DONE ? CLIENT_UNREACHABLE : code;
+}
+
+int main(int count, char **word)
+{
+    static struct run run = {.command = &command_status,
+                             .style = LENGTH_STYLE_64,
+                             .client = {.fd = -1, .interrupt_fd = -1}};
+    char **shielded = words_shield(count, word);
+    run.word = calloc((size_t)count + 1, sizeof *run.word);
+    if (!shielded || !run.word || count < 1) {
+        (void)fputs("reglet: not enough memory; nothing was asked of the lift\n", stderr);
+        return CLIENT_UNREACHABLE;
+    }
+    argp_err_exit_status = CLIENT_USAGE;
+    (void)setenv("ARGP_HELP_FMT", "no-dup-args-note", 0); /* longer than what it explains */
+    if (!style_from_environment(&run)) {
+        return CLIENT_USAGE;
+    }
+    parse(&run, count, shielded);
+    enum client_exit code = run.command->carry_out(&run);
+    client_close(&run.client);
+    free(run.word);
+    free(shielded);
+    return (int)check_output(code);
+}

@@ -1,0 +1,31 @@
+/* SPDX-License-Identifier: MIT */
+/* What all subcommands share that move the lift: they show what was understood, ask, and stay
+ * until the lift is at rest. */
+#ifndef REGLET_CLIENTS_MOTION_H
+#define REGLET_CLIENTS_MOTION_H
+
+#include <stdint.h>
+
+#include "clients/reglet/run.h"
+#include "protocol/attributes.h"
+
+/* One motion. `shown_nm` is the length as the operator said it, behind `word`: down 1/64. */
+struct motion {
+    const char *word;
+    const char *method;
+    const char *name; /* of the parameter */
+    int64_t nm;
+    int64_t shown_nm;
+};
+
+/*
+ * Connects, moves and waits. On a terminal (stderr) a move that takes a while shows where it is. A
+ * first signal sends `stop` on the same connection, waits some seconds for the rest, says where
+ * that is and ends with CLIENT_BROKEN_OFF; a second one leaves at once.
+ */
+REGLET_MUST_CHECK enum client_exit motion_run(struct run *run, const struct motion *motion);
+
+/* 'up' and 'down': a nudge, `way` is 1 or -1. */
+REGLET_MUST_CHECK enum client_exit motion_nudge(struct run *run, int way);
+
+#endif

@@ -1,0 +1,172 @@
+/* SPDX-License-Identifier: MIT */
+#include "clients/reglet/run.h"
+
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "clients/common/interrupt.h"
+
+void run_print(const struct say *say)
+{
+    (void)fputs(say->text, stdout); /* main looks at ferror */
+    (void)fflush(stdout);
+}
+
+static void complain(const struct say *say)
+{
+    (void)fflush(stdout);
+    (void)fputs(say->text, stderr);
+}
+
+enum client_exit run_usage(const struct run *run, const char *why)
+{
+    struct say say = {0};
+    say_wrap(&say, "", 0, "reglet %s: %s.", run->command->word, why);
+    say_wrap(&say, "", 0, "Nothing was asked of the lift. 'reglet %s --help' says more.",
+             run->command->word);
+    complain(&say);
+    return CLIENT_USAGE;
+}
+
+enum client_exit run_trouble(const struct run *run, enum client_end end)
+{
+    struct say say = {0};
+    client_say_trouble(&say, &(struct client_trouble){.end = end,
+                                                      .error = run->client.error,
+                                                      .path = run->path,
+                                                      .practice = run->practice,
+                                                      .asked = run->asked});
+    complain(&say);
+    return client_exit_of_end(end);
+}
+
+static bool choose_path(struct run *run)
+{
+    if (run->socket) {
+        int size = snprintf(run->path, sizeof run->path, "%s", run->socket);
+        return size > 0 && (size_t)size < sizeof run->path;
+    }
+    return paths_socket(run->practice, run->path, sizeof run->path);
+}
+
+/* The daemon's greeting: the protocol must be ours, and --practice must mean what it says. */
+static enum client_exit check_greeting(struct run *run, const cJSON *hello)
+{
+    struct say say = {0};
+    const cJSON *major = cJSON_GetObjectItemCaseSensitive(hello, "major");
+    run->practice_lift = cJSON_IsTrue(cJSON_GetObjectItemCaseSensitive(hello, "practice"));
+    if (!cJSON_IsNumber(major) || major->valuedouble != LOCAL_MAJOR) {
+        say_wrap(&say, "", 0,
+                 "regletd at %s speaks another version of the protocol than this reglet (%d). "
+                 "Nothing was asked of the lift. Install both from one release, and start regletd "
+                 "again.",
+                 run->path, LOCAL_MAJOR);
+    } else if (run->practice && !run->practice_lift) {
+        say_wrap(&say, "", 0,
+                 "regletd at %s drives a real lift, and you said --practice. Nothing was asked of "
+                 "the lift. Leave --practice out, or start 'regletd --practice'.",
+                 run->path);
+    } else {
+        return CLIENT_DONE;
+    }
+    complain(&say);
+    return CLIENT_UNREACHABLE;
+}
+
+static enum client_exit greet(struct run *run)
+{
+    struct client_answer answer = {0};
+    enum client_end end = client_call(&run->client, "hello", NULL, &answer);
+    if (end != CLIENT_ANSWERED) {
+        return run_trouble(run, end);
+    }
+    enum client_exit code = CLIENT_UNREACHABLE;
+    if (answer.error) {
+        (void)run_tell(run, &answer);
+    } else {
+        code = check_greeting(run, answer.result);
+    }
+    client_answer_free(&answer);
+    return code;
+}
+
+enum client_exit run_connect(struct run *run)
+{
+    struct say say = {0};
+    if (!choose_path(run)) {
+        say_wrap(&say, "", 0,
+                 "The name of the socket is too long, or empty: at most %d bytes. Nothing was "
+                 "asked of the lift. Give a shorter path, or a shorter practice folder.",
+                 PATHS_SIZE - 1);
+        complain(&say);
+        return CLIENT_USAGE;
+    }
+    if (!interrupt_watch(&run->client.interrupt_fd)) {
+        say_wrap(&say, "", 0, "Ctrl-C could not be watched for: %s. Nothing was asked of the lift.",
+                 strerror(errno));
+        complain(&say);
+        return CLIENT_UNREACHABLE;
+    }
+    enum client_end end = client_open(&run->client, run->path);
+    return end == CLIENT_ANSWERED ? greet(run) : run_trouble(run, end);
+}
+
+enum client_exit run_ask(struct run *run, const char *method, cJSON *params,
+                         struct client_answer *answer)
+{
+    enum client_exit code = run_connect(run);
+    if (code != CLIENT_DONE) {
+        cJSON_Delete(params);
+        return code;
+    }
+    run->asked = strcmp(method, "status") != 0;
+    enum client_end end = client_call(&run->client, method, params, answer);
+    return end == CLIENT_ANSWERED ? CLIENT_DONE : run_trouble(run, end);
+}
+
+enum client_exit run_tell(const struct run *run, const struct client_answer *answer)
+{
+    struct say say = {0};
+    const char *value;
+    size_t size;
+    if (run->json && client_value(answer, &value, &size)) {
+        (void)fwrite(value, 1, size, stdout);
+        (void)fputs("\n", stdout);
+    } else if (answer->error) {
+        client_say_error(&say, answer->error);
+        complain(&say);
+    }
+    return client_exit_of_answer(answer);
+}
+
+static enum client_exit show_answer(const struct run *run, const struct client_answer *answer,
+                                    void (*show)(struct say *say, const struct show_lift *lift,
+                                                 enum length_style style))
+{
+    struct say say = {0};
+    struct show_lift lift;
+    if (run->json || answer->error) {
+        return run_tell(run, answer);
+    }
+    if (!show_read(answer->result, &lift)) {
+        return run_trouble(run, CLIENT_GARBLED);
+    }
+    show(&say, &lift, run->style);
+    run_print(&say);
+    return CLIENT_DONE;
+}
+
+enum client_exit run_status(struct run *run, const char *method, cJSON *params,
+                            void (*show)(struct say *say, const struct show_lift *lift,
+                                         enum length_style style))
+{
+    struct client_answer answer = {0};
+    enum client_exit code = run_ask(run, method, params, &answer);
+    if (code == CLIENT_DONE) {
+        code = show_answer(run, &answer, show);
+    }
+    client_answer_free(&answer);
+    return code;
+}

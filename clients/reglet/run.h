@@ -1,0 +1,69 @@
+/* SPDX-License-Identifier: MIT */
+/* One run of reglet: what its options said, and the connection that its subcommand uses. */
+#ifndef REGLET_CLIENTS_RUN_H
+#define REGLET_CLIENTS_RUN_H
+
+#include <stdbool.h>
+
+#include "clients/common/client.h"
+#include "clients/common/say.h"
+#include "clients/common/show.h"
+#include "protocol/attributes.h"
+#include "protocol/length.h"
+#include "protocol/paths.h"
+
+struct command;
+
+struct run {
+    const struct command *command;
+    bool practice; /* --practice */
+    bool json;
+    enum length_style style;
+    const char *socket; /* --socket, or NULL */
+    int count;          /* words behind the subcommand's */
+    char **word;
+    char path[PATHS_SIZE]; /* of the socket, once connected to */
+    bool practice_lift;    /* the daemon says that it drives one */
+    bool asked;            /* for something that may change the lift's state */
+    struct client client;
+};
+
+/* A subcommand. Its words are all in run->word; `carry_out` checks them before it connects. */
+struct command {
+    const char *word;
+    const char *arguments; /* as the help writes them, or NULL: it takes none */
+    const char *does;      /* half a line */
+    const char *more;      /* paragraphs for `reglet WORD --help`, or NULL */
+    enum client_exit (*carry_out)(struct run *run);
+};
+
+/* What bare `reglet` is, and the others; ends at NULL. */
+extern const struct command command_status;
+extern const struct command *const command_table[];
+
+/* Says what was wrong with the words, and where help is. Returns CLIENT_USAGE. */
+enum client_exit run_usage(const struct run *run, const char *why);
+
+/* Connects and greets. CLIENT_DONE, or the trouble was told and this is the exit code. */
+REGLET_MUST_CHECK enum client_exit run_connect(struct run *run);
+
+/* Connects, asks, and waits for the answer (the caller frees it). An error, too, is an answer. */
+REGLET_MUST_CHECK enum client_exit run_ask(struct run *run, const char *method, cJSON *params,
+                                           struct client_answer *answer);
+
+/* To stderr: why there is no answer. Returns the exit code. */
+enum client_exit run_trouble(const struct run *run, enum client_end end);
+
+/* The answer as it came, for --json; or the error in sentences, to stderr. Returns the exit code
+ * of the answer. */
+enum client_exit run_tell(const struct run *run, const struct client_answer *answer);
+
+/* To stdout, and out at once: it is to be read before the lift moves. */
+void run_print(const struct say *say);
+
+/* A subcommand whose answer is a status: asks, and shows it by `show`. */
+REGLET_MUST_CHECK enum client_exit
+run_status(struct run *run, const char *method, cJSON *params,
+           void (*show)(struct say *say, const struct show_lift *lift, enum length_style style));
+
+#endif

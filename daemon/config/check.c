@@ -1,0 +1,191 @@
+/* SPDX-License-Identifier: MIT */
+#include "daemon/config/check.h"
+
+#include <stdio.h>
+#include <string.h>
+
+#include "protocol/length.h"
+
+enum {
+    /* From the trade (no source): enough for a screw that nobody has measured, and a margin over
+     * what was measured. */
+    TAKE_UP_UNMEASURED_NM = LENGTH_NM_PER_IN / 32,
+    TAKE_UP_MARGIN_NM = LENGTH_NM_PER_IN / 100,
+};
+
+static bool refuse_missing(const struct sentence_source *source, const struct check_values *values,
+                           enum table_key key)
+{
+    const struct table_entry *entry = &table_entries[key];
+    char wanted[SENTENCE_WANTED_SIZE];
+    return sentence_refuse(
+        source, values->group_at[entry->group], "found no \"%s\" in \"%s\"; %s would do",
+        entry->name, table_headings[entry->group].name, sentence_wanted(entry, false, wanted));
+}
+
+static bool check_groups(const struct sentence_source *source, const struct check_values *values)
+{
+    for (size_t i = 0; i < TABLE_GROUPS; i++) {
+        if (values->group_at[i] == SENTENCE_WHOLE_FILE && table_group_required(i)) {
+            const struct table_heading *heading = &table_headings[i];
+            return sentence_refuse(source, SENTENCE_WHOLE_FILE,
+                                   "found no \"%s\"; \"%s\": %s would do", heading->name,
+                                   heading->name, heading->example);
+        }
+    }
+    return true;
+}
+
+static bool fill_omitted(const struct sentence_source *source, struct check_values *values)
+{
+    for (size_t i = 0; i < TABLE_KEYS; i++) {
+        struct value *value = &values->value[i];
+        if (!value->given && table_entries[i].omission == TABLE_REQUIRED) {
+            return refuse_missing(source, values, i);
+        }
+        if (!value->given) {
+            value->number = table_entries[i].omitted;
+            value->path = table_entries[i].omitted_path;
+        }
+    }
+    return true;
+}
+
+static bool check_screw(const struct sentence_source *source, const struct check_values *values,
+                        struct screw *screw)
+{
+    const struct value *lead = &values->value[TABLE_LEAD];
+    const struct value *threads = &values->value[TABLE_THREADS];
+    if (lead->given && threads->given) {
+        bool lead_last = lead->span.at > threads->span.at;
+        return sentence_refuse(source, lead_last ? lead->span.at : threads->span.at,
+                               "found both \"lead\" and \"threads_per_inch\" in \"screw\"; one of "
+                               "them would do");
+    }
+    if (!lead->given && !threads->given) {
+        return sentence_refuse(source, values->group_at[TABLE_SCREW],
+                               "found neither \"lead\" nor \"threads_per_inch\" in \"screw\"; one "
+                               "of them, as in \"lead\": \"2mm\" or \"threads_per_inch\": 16, "
+                               "would do");
+    }
+    *screw = (struct screw){
+        .steps_per_turn =
+            values->value[TABLE_FULL_STEPS].number * values->value[TABLE_MICROSTEPS].number,
+        .lead_num_nm = lead->given ? lead->number : LENGTH_NM_PER_IN,
+        .lead_den = lead->given ? 1 : threads->number,
+    };
+    return true;
+}
+
+/* "a speed from X to Y": limits in nm/s, or nm/s^2. */
+static bool refuse_rate(const struct sentence_source *source, const struct check_values *values,
+                        enum table_key key, int64_t least_nm, int64_t most_nm, const char *why)
+{
+    const struct value *value = &values->value[key];
+    bool speed = table_entries[key].kind == TABLE_IS_SPEED;
+    char least[SENTENCE_LENGTH_SIZE];
+    char most[SENTENCE_LENGTH_SIZE];
+    char wanted[SENTENCE_WANTED_SIZE];
+    (void)snprintf(wanted, sizeof wanted, "%s from %s%s to %s%s",
+                   speed ? "a speed" : "an acceleration",
+                   sentence_length(least_nm, value->in_mm, true, least), speed ? "/s" : "/s2",
+                   sentence_length(most_nm, value->in_mm, false, most), speed ? "/s" : "/s2");
+    return value_refuse(source, &table_entries[key], value, why, wanted);
+}
+
+/*
+ * The table's range in steps becomes one in lengths, so that a person can be told it; the smallest
+ * one rounded up and the greatest down to a whole nanometre, so that both are within. At most
+ * 10^10 nm * 256 000 * 80 and 4 * 10^6 steps * 2.54 * 10^7 nm: all fits 64 bits, and what is within
+ * the range fits a double exactly before the division.
+ */
+static bool check_rate(const struct sentence_source *source, const struct check_values *values,
+                       enum table_key key, const struct screw *screw, double *rate)
+{
+    const struct table_entry *entry = &table_entries[key];
+    int64_t scale = screw->steps_per_turn * screw->lead_den;
+    int64_t least_nm = (entry->least * screw->lead_num_nm + scale - 1) / scale;
+    int64_t most_nm = entry->most * screw->lead_num_nm / scale;
+    most_nm = most_nm < LENGTH_NM_MAX ? most_nm : LENGTH_NM_MAX;
+    int64_t nm = values->value[key].number;
+    *rate = (double)(nm * scale) / (double)screw->lead_num_nm;
+    if (nm >= least_nm && nm <= most_nm) {
+        return true;
+    }
+    char why[80];
+    (void)snprintf(why, sizeof why, ", %.*f steps/s%s with this screw", *rate < 1 ? 3 : 0, *rate,
+                   entry->kind == TABLE_IS_SPEED ? "" : "2");
+    return refuse_rate(source, values, key, least_nm, most_nm, nm <= 0 ? "" : why);
+}
+
+/* The search runs into the top switch, so it is never the faster one. */
+static bool check_rates(const struct sentence_source *source, const struct check_values *values,
+                        struct config *config)
+{
+    if (!check_rate(source, values, TABLE_MOVE, &config->screw, &config->move_hz) ||
+        !check_rate(source, values, TABLE_SEARCH, &config->screw, &config->search_hz) ||
+        !check_rate(source, values, TABLE_BRAKE, &config->screw, &config->brake_hz_s)) {
+        return false;
+    }
+    int64_t most_nm = values->value[TABLE_MOVE].number;
+    if (values->value[TABLE_SEARCH].number > most_nm) {
+        return refuse_rate(source, values, TABLE_SEARCH, screw_step_nm(&config->screw), most_nm,
+                           ", faster than \"move\"");
+    }
+    return true;
+}
+
+static bool check_travel(const struct sentence_source *source, const struct check_values *values)
+{
+    const struct value *margin = &values->value[TABLE_TOP_MARGIN];
+    int64_t most_nm = values->value[TABLE_LENGTH].number / 2;
+    if (margin->number <= most_nm) {
+        return true;
+    }
+    char most[SENTENCE_LENGTH_SIZE];
+    char wanted[SENTENCE_WANTED_SIZE];
+    (void)snprintf(wanted, sizeof wanted, "a length of at most %s",
+                   sentence_length(most_nm, margin->in_mm, false, most));
+    return value_refuse(source, &table_entries[TABLE_TOP_MARGIN], margin,
+                        ", more than half of the travel", wanted);
+}
+
+static void fill_lash(const struct value *measured, struct config *config)
+{
+    config->lash_known = measured->given;
+    config->lash_nm = measured->given ? measured->number : TAKE_UP_UNMEASURED_NM;
+    config->take_up_nm =
+        measured->given ? measured->number + TAKE_UP_MARGIN_NM : TAKE_UP_UNMEASURED_NM;
+}
+
+/* All values are within the table's ranges, which these types hold. */
+static void fill(const struct check_values *values, struct config *config)
+{
+    const struct value *value = values->value;
+    config->full_steps = values->value[TABLE_FULL_STEPS].number;
+    config->travel_nm = value[TABLE_LENGTH].number;
+    config->top_margin_nm = value[TABLE_TOP_MARGIN].number;
+    fill_lash(&value[TABLE_MEASURED], config);
+    config->top_switch = (enum config_input)value[TABLE_TOP_SWITCH].number;
+    config->stop_circuit = (enum config_input)value[TABLE_STOP_CIRCUIT].number;
+    config->motor_supply = (enum config_input)value[TABLE_MOTOR_SUPPLY].number;
+    config->debounce_ms = (uint32_t)value[TABLE_DEBOUNCE].number;
+    config->baud = (int)value[TABLE_BAUD].number;
+    config->silence_ms = (uint32_t)value[TABLE_SILENCE].number;
+    (void)snprintf(config->port, sizeof config->port, "%s", value[TABLE_PORT].path);
+    (void)snprintf(config->state, sizeof config->state, "%s", value[TABLE_STATE].path);
+    (void)snprintf(config->socket, sizeof config->socket, "%s", value[TABLE_SOCKET].path);
+}
+
+bool check_all(const struct sentence_source *source, struct check_values *values,
+               struct config *config)
+{
+    memset(config, 0, sizeof *config);
+    if (!check_groups(source, values) || !fill_omitted(source, values) ||
+        !check_screw(source, values, &config->screw) || !check_rates(source, values, config) ||
+        !check_travel(source, values)) {
+        return false;
+    }
+    fill(values, config);
+    return true;
+}

@@ -1,0 +1,104 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * What the owner knows about the machine: config/reglet.json, JSON with // comments, read once at
+ * start and never written. Strict: an unknown key, a wrong type or an impossible value is refused
+ * with file, line, what was found and what would do. A key is here only when the daemon acts on it.
+ *
+ * Every length is a string with its unit (protocol/length.h), every other number a JSON number.
+ * Groups and keys may stand in any order. A key is required unless a default is named here.
+ */
+#ifndef REGLET_DAEMON_CONFIG_CONFIG_H
+#define REGLET_DAEMON_CONFIG_CONFIG_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "daemon/motion/screw.h"
+#include "protocol/attributes.h"
+
+enum { CONFIG_PATH_SIZE = 200, CONFIG_SENTENCE = 512, CONFIG_SIZE_MAX = 65536 };
+
+/* How an input is wired: the level of its pin when there is something to tell (protocol/link.h):
+ * the top switch is pressed, the stop circuit open, the motor supply lost. */
+enum config_input { CONFIG_INPUT_ABSENT = 1, CONFIG_INPUT_ACTIVE_HIGH, CONFIG_INPUT_ACTIVE_LOW };
+
+struct config {
+    /* "screw": the rise of the lift for one turn of the motor, as "lead" (1/80in to 1in) or as
+     * "threads_per_inch" (a whole number, 1 to 80, kept as an exact ratio), never both;
+     * "full_steps" (a turn; 20 to 1000, usually 200), "microsteps" (1 to 256, a power of two) */
+    struct screw screw;
+    int64_t full_steps; /* of the motor, a turn */
+
+    /* "travel": "length" of the whole travel (1in to 20in), from the top switch (or the top stop,
+     * found by hand) to the lowest place; "top_margin": how far below that top the highest allowed
+     * position lies (0 to 1in, and at most half of the travel). So travel_nm - top_margin_nm is
+     * left to move in. */
+    int64_t travel_nm;
+    int64_t top_margin_nm;
+
+    /* "speeds": lengths a second ("10mm/s", "1/4in/s"); "brake" is the most deceleration that the
+     * motor bears ("125mm/s2", and in no other spelling), of which moves use 0.8. The limits are
+     * the step generator's, so in lengths they follow from the screw: 1 to 60 000 steps/s, and
+     * 2 to 4 000 000 steps/s2. None is over 10 m/s or m/s2. */
+    double move_hz; /* "move" */
+    double
+        search_hz; /* "search": find-top, and all motion while the lift is lost; at most "move" */
+    double brake_hz_s;
+
+    /* "lash", a group that may be left out: "measured" (0 to 1/8in), or left out until it is
+     * measured: then the take-up is 1/32in and the lash is taken for as much; else the take-up is
+     * the lash and .010in. */
+    bool lash_known;
+    int64_t lash_nm;
+    int64_t take_up_nm;
+
+    /* "inputs": each "absent", "active-high" or "active-low"; all absent by default */
+    enum config_input top_switch;
+    enum config_input stop_circuit;
+    enum config_input motor_supply;
+    uint32_t debounce_ms; /* "debounce_ms", 0 to 50, default 5; the stop circuit has none */
+
+    /* "link": "port" (an absolute path, best one of /dev/serial/by-id), "baud" (115200, the
+     * default, or 250000), "silence_ms" (50 to 1000, default 100): how long the step generator
+     * moves on without hearing from the daemon */
+    char port[CONFIG_PATH_SIZE];
+    int baud;
+    uint32_t silence_ms;
+
+    /* "folders": "state" (absolute; default /var/lib/reglet), "socket" (absolute path of the
+     * socket; default /run/reglet/reglet.sock; at most 99 bytes, as protocol/paths.h has it).
+     * No path ends with / or has a control character in it. */
+    char state[CONFIG_PATH_SIZE];
+    char socket[CONFIG_PATH_SIZE];
+};
+
+/*
+ * Where it is wrong: one sentence, "FILE:LINE: found ...; ... would do", or "FILE: found ..." where
+ * there is no line to tell. One mistake at a time, and not always the first of the file: the
+ * grammar goes first, then each value by itself, then what is missing, then what does not go
+ * together. Faults of grammar are in the words of protocol/json.h. Plain ASCII without control
+ * characters, but for FILE, which is as it was given (its end, where it is long).
+ */
+struct config_fault {
+    unsigned line; /* from 1; 0: the file as a whole */
+    char text[CONFIG_SENTENCE];
+};
+
+/* Reads and checks `path`, a plain file. False fills *fault; *config is then unspecified. After
+ * true, *fault is untouched. */
+REGLET_MUST_CHECK bool config_load(const char *path, struct config *config,
+                                   struct config_fault *fault);
+
+/* The same for a text that was read already (it is changed: comments are blanked; it needs no NUL
+ * at its end). `name` is what the sentence calls it. */
+REGLET_MUST_CHECK bool config_read(char *text, size_t size, const char *name, struct config *config,
+                                   struct config_fault *fault);
+
+/* A number that changes when a count comes to mean another position: when lead, steps a turn or
+ * microsteps change, but not when they are only written otherwise (1/10in or 10 threads an inch).
+ * FNV-1a of 32 bits over steps per nanometre in lowest terms: numerator, then denominator, eight
+ * bytes each, lowest first. Asks for a valid screw. */
+uint32_t config_screw_digest(const struct screw *screw);
+
+#endif

@@ -1,0 +1,188 @@
+/* SPDX-License-Identifier: MIT */
+/* What the lift must know again: to the journal and back. */
+#include <stdio.h>
+#include <stdlib.h>
+
+#include "daemon/lift/state.h"
+
+/* One record on its way to the disk. */
+struct saving {
+    struct lift *lift;
+    lift_then *then;
+};
+
+/* One change that is told when it is kept. */
+struct lift_change {
+    struct lift *lift;
+    struct lift_zero before;
+    lift_done *done;
+    void *owner;
+    struct lift_change *next;
+};
+
+static struct journal_record record_of(const struct lift *lift)
+{
+    const struct lift_zero *zero = &lift->zero;
+    return (struct journal_record){
+        .count_known = true,
+        .count = lift->count,
+        .leg_under_way = lift->under_way,
+        .leg_end = lift->under_way && lift->move.plan.legs > 0
+                        ? lift->move.plan.end[lift->move.plan.legs - 1]
+                        : 0,
+        .origin = zero->origin,
+        .play_known = lift->play.known,
+        .slack_steps = lift->play.slack_steps,
+        .risen_steps = lift->play.risen_steps,
+        .reference = zero->trusted.reference,
+        .table_zero = zero->trusted.table_zero,
+        .zero_known = zero->trusted.zero_known,
+        .zero_in_frame = zero->trusted.zero_in_frame,
+        .zero_nm = zero->zero_nm,
+        .wanted_known = zero->wanted_known,
+        .wanted_nm = zero->wanted_nm,
+        .preset = zero->preset,
+        .board_known = lift->board_known,
+        .board = lift->board,
+        .boot = lift->boot,
+        .epoch = lift->epoch,
+        .screw_digest = lift->config.screw_digest,
+        .barred = lift->barred,
+    };
+}
+
+static void on_saved(void *owner, bool kept, const char *why)
+{
+    struct saving saving = *(struct saving *)owner;
+    free(owner);
+    saving.then(saving.lift, kept, why);
+}
+
+void lift_save(struct lift *lift, lift_then *then)
+{
+    struct journal_record record = record_of(lift);
+    struct saving *saving = malloc(sizeof *saving);
+    if (!saving) {
+        then(lift, false, "there is no memory left");
+        return;
+    }
+    *saving = (struct saving){lift, then};
+    keeper_record(lift->keeper, &record, on_saved, saving);
+}
+
+static enum trust worse(enum trust a, enum trust b)
+{
+    return a > b ? a : b;
+}
+
+/* What was doubted since the change was made stays doubted. */
+static void take_back(struct lift *lift, const struct lift_zero *before)
+{
+    struct trusted now = lift->zero.trusted;
+    lift->zero = *before;
+    lift->zero.trusted.reference = worse(lift->zero.trusted.reference, now.reference);
+    lift->zero.trusted.table_zero = worse(lift->zero.trusted.table_zero, now.table_zero);
+}
+
+static void on_change_saved(void *owner, bool kept, const char *why)
+{
+    struct lift_change *change = owner;
+    struct lift *lift = change->lift;
+    struct lift_refusal refusal;
+    for (struct lift_change **at = &lift->changes; *at; at = &(*at)->next) {
+        if (*at == change) {
+            *at = change->next;
+            break;
+        }
+    }
+    if (!kept) {
+        take_back(lift, &change->before);
+        lift_refuse(&refusal, REASON_NOT_KEPT,
+                    "It could not be kept: %s. All is as it was before. See to the disk, then say "
+                    "it again.",
+                    why);
+    }
+    if (change->done) {
+        change->done(change->owner, kept ? NULL : &refusal);
+    }
+    free(change);
+}
+
+void lift_keep_change(struct lift *lift, const struct lift_zero *before, lift_done *done,
+                      void *owner)
+{
+    struct journal_record record = record_of(lift);
+    struct lift_change *change = malloc(sizeof *change);
+    if (!change) {
+        take_back(lift, before);
+        if (done) {
+            struct lift_refusal refusal = {REASON_NOT_KEPT, "There is no memory left."};
+            done(owner, &refusal);
+        }
+        return;
+    }
+    *change = (struct lift_change){lift, *before, done, owner, lift->changes};
+    lift->changes = change;
+    keeper_record(lift->keeper, &record, on_change_saved, change);
+}
+
+void lift_forget_owner(struct lift *lift, void *owner)
+{
+    for (struct lift_change *change = lift->changes; change; change = change->next) {
+        if (change->owner == owner) {
+            change->done = NULL;
+        }
+    }
+}
+
+void lift_load(struct lift *lift, const struct journal_record *record, enum journal_found found)
+{
+    lift->zero.trusted = TRUSTED_NOTHING;
+    play_forget(&lift->play, lift_lash_steps(lift));
+    if (found != JOURNAL_WHOLE) {
+        return;
+    }
+    lift->count = record->count;
+    lift->under_way = record->leg_under_way;
+    if (record->play_known) {
+        lift->play = (struct play){true, record->slack_steps, record->risen_steps};
+    }
+    lift->zero = (struct lift_zero){
+        .trusted = {record->reference, record->table_zero, record->zero_known,
+                    record->zero_in_frame},
+        .origin = record->origin,
+        .zero_nm = record->zero_nm,
+        .wanted_known = record->wanted_known,
+        .wanted_nm = record->wanted_nm,
+        .preset = record->preset,
+    };
+    lift->board_known = record->board_known;
+    lift->board = record->board;
+    lift->boot = record->boot;
+    lift->epoch = record->epoch;
+    if (record->screw_digest != lift->config.screw_digest) {
+        fprintf(stderr, "regletd: the screw settings have changed, so that the count means other "
+                        "lengths now. Position and zero are lost: find the top, and touch off\n");
+        trust_apply(&lift->zero.trusted, TRUST_SCREW_CHANGED);
+        lift->zero.wanted_known = false;
+        play_forget(&lift->play, lift_lash_steps(lift));
+    }
+    if (record->barred) {
+        lift_bar(lift, "it was barred when the daemon ended");
+    }
+}
+
+void lift_note(struct lift *lift, const char *event, const char *sentence)
+{
+    cJSON *line = cJSON_CreateObject();
+    cJSON_AddStringToObject(line, "event", event);
+    cJSON_AddStringToObject(line, "what", sentence);
+    cJSON_AddNumberToObject(line, "position_nm", (double)lift_carriage_nm(lift));
+    if (lift->zero.trusted.table_zero != TRUST_LOST) {
+        cJSON_AddNumberToObject(line, "height_nm",
+                                (double)(lift_carriage_nm(lift) - lift->zero.zero_nm));
+    }
+    cJSON_AddStringToObject(line, "reference", trust_word(lift->zero.trusted.reference));
+    cJSON_AddStringToObject(line, "table_zero", trust_word(lift->zero.trusted.table_zero));
+    keeper_log(lift->keeper, line);
+}

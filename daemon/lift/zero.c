@@ -1,0 +1,119 @@
+/* SPDX-License-Identifier: MIT */
+/* What the operator tells the lift at rest: touch-off, the top by hand, confirm, all-clear. */
+#include <stdio.h>
+
+#include "daemon/lift/state.h"
+
+bool lift_touch(struct lift *lift, int64_t height_nm, lift_done *done, void *owner,
+                struct lift_refusal *refusal)
+{
+    struct lift_zero before = lift->zero;
+    if (!move_allowed(lift, refusal)) {
+        return false;
+    }
+    if (lift->play.slack_steps > 0 ||
+        lift->play.risen_steps < lift_steps_up(lift, lift->config.take_up_nm)) {
+        char least[128];
+        lift_say_length(lift->config.take_up_nm, least, sizeof least);
+        lift_refuse(refusal, REASON_COME_UP_FIRST,
+                    "The bit has not come up far enough since it last went down: lash would be in "
+                    "the zero. Nothing has changed. Go below, come up at least %s, then touch off.",
+                    least);
+        return false;
+    }
+    lift->zero.wanted_known = true;
+    lift->zero.wanted_nm = lift_position_nm(lift, lift->count);
+    lift->zero.zero_nm = lift->zero.wanted_nm - height_nm;
+    lift->zero.preset = 0;
+    trust_apply(&lift->zero.trusted, TRUST_TOUCHED);
+    lift_keep_change(lift, &before, done, owner);
+    lift_note(lift, "touched-off", "the bit was said to stand at this height");
+    return true;
+}
+
+void lift_place_top(struct lift *lift, int32_t top_count)
+{
+    struct lift_zero *zero = &lift->zero;
+    if (!zero->trusted.zero_in_frame) {
+        /* Touched off with a count that had no place: it keeps its distance from that count. */
+        zero->zero_nm += screw_position_nm(&lift->config.screw, (int64_t)zero->origin - top_count);
+    }
+    zero->origin = top_count;
+    zero->wanted_known = false;
+    trust_apply(&zero->trusted, TRUST_TOP_FOUND);
+    lift_note(lift, "top-found", "the count has its place in the lift's frame");
+}
+
+bool lift_here_top(struct lift *lift, lift_done *done, void *owner, struct lift_refusal *refusal)
+{
+    struct lift_zero before = lift->zero;
+    if (!move_allowed(lift, refusal)) {
+        return false;
+    }
+    if (lift->config.inputs & 1u << LINK_INPUT_TOP_SWITCH) {
+        lift_refuse(refusal, REASON_TOP_SWITCH_FITTED,
+                    "This lift has a top switch, which knows better. Nothing has changed. Say "
+                    "find-top.");
+        return false;
+    }
+    lift_place_top(lift, lift->count);
+    lift_keep_change(lift, &before, done, owner);
+    lift_resync(lift); /* the bounds have moved with it */
+    return true;
+}
+
+bool lift_confirm(struct lift *lift, const int64_t *height_nm, lift_done *done, void *owner,
+                  struct lift_refusal *refusal)
+{
+    struct lift_zero before = lift->zero;
+    if (!move_allowed(lift, refusal)) {
+        return false;
+    }
+    if (lift->zero.trusted.table_zero == TRUST_LOST) {
+        lift_refuse(refusal, REASON_HEIGHT_UNKNOWN,
+                    "There is no height to confirm: it is lost. Nothing has changed. Find the top "
+                    "if there is a switch, or touch off.");
+        return false;
+    }
+    int64_t said_nm = lift_carriage_nm(lift) - lift->zero.zero_nm;
+    int64_t off_nm = height_nm ? *height_nm - said_nm : 0;
+    if (off_nm > lift->config.confirm_nm || off_nm < -lift->config.confirm_nm) {
+        char said[128];
+        lift_say_height(lift, lift_carriage_nm(lift), said, sizeof said);
+        lift_refuse(refusal, REASON_DISAGREES,
+                    "The lift takes the bit to stand at %s, and you have found another height: the "
+                    "screw has turned. Nothing has changed. Find the top, or touch off.",
+                    said);
+        return false;
+    }
+    trust_apply(&lift->zero.trusted, TRUST_CONFIRMED);
+    lift_keep_change(lift, &before, done, owner);
+    lift_note(lift, "confirmed", "the height shown was compared with the bit");
+    return true;
+}
+
+void lift_forget_preset(struct lift *lift, uint32_t preset, lift_done *done, void *owner)
+{
+    struct lift_zero before = lift->zero;
+    if (lift->zero.preset == preset) {
+        lift->zero.preset = 0;
+    }
+    lift_keep_change(lift, &before, done, owner);
+}
+
+bool lift_all_clear(struct lift *lift, struct lift_refusal *refusal)
+{
+    if (lift_input(lift, LINK_INPUT_STOP_CIRCUIT)) {
+        lift_refuse(refusal, REASON_STOP_OPEN,
+                    "The stop circuit is still open. Nothing can move. Close it, then say "
+                    "all-clear again.");
+        return false;
+    }
+    if (lift->barred) {
+        lift->barred = false;
+        lift->why[0] = '\0';
+        lift_note(lift, "all-clear", "motion may be asked for again");
+        lift_resync(lift);
+    }
+    return true;
+}

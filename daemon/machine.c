@@ -1,0 +1,41 @@
+/* SPDX-License-Identifier: MIT */
+#include "daemon/machine.h"
+
+#include "protocol/link.h"
+
+enum { FULL_STEPS_SETTLED = 2, NUDGE_MOST_NM = 12700000 /* 1/2 in */ };
+
+static void add_input(struct lift_config *machine, enum link_input input, enum config_input wiring)
+{
+    if (wiring != CONFIG_INPUT_ABSENT) {
+        machine->inputs |= 1u << input;
+    }
+    if (wiring == CONFIG_INPUT_ACTIVE_LOW) {
+        machine->input_invert |= 1u << input;
+    }
+}
+
+void machine_describe(const struct config *config, struct lift_config *machine)
+{
+    *machine = (struct lift_config){
+        .port_path = config->port,
+        .baud = config->baud,
+        .screw = config->screw,
+        .screw_digest = config_screw_digest(&config->screw),
+        .move_hz = config->move_hz,
+        .search_hz = config->search_hz,
+        .brake_hz_s = config->brake_hz_s,
+        .lash_nm = config->lash_nm,
+        .take_up_nm = config->take_up_nm,
+        .travel_nm = config->travel_nm - config->top_margin_nm,
+        .top_margin_nm = config->top_margin_nm,
+        .nudge_most_nm = NUDGE_MOST_NM,
+        .confirm_nm = FULL_STEPS_SETTLED * config->screw.lead_num_nm /
+                      (config->screw.lead_den * config->full_steps),
+        .debounce_ms = config->debounce_ms,
+        .silence_ms = config->silence_ms,
+    };
+    add_input(machine, LINK_INPUT_TOP_SWITCH, config->top_switch);
+    add_input(machine, LINK_INPUT_STOP_CIRCUIT, config->stop_circuit);
+    add_input(machine, LINK_INPUT_MOTOR_SUPPLY, config->motor_supply);
+}

@@ -1,0 +1,12 @@
+/* SPDX-License-Identifier: MIT */
+/* From the owner's configuration to what the lift module needs. */
+#ifndef REGLET_DAEMON_MACHINE_H
+#define REGLET_DAEMON_MACHINE_H
+
+#include "daemon/config/config.h"
+#include "daemon/lift/lift.h"
+
+/* `config` is borrowed as long as the lift lives (its port's path). */
+void machine_describe(const struct config *config, struct lift_config *machine);
+
+#endif

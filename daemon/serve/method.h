@@ -1,0 +1,36 @@
+/* SPDX-License-Identifier: MIT */
+/* What the files of methods share; each file holds the methods of one subject. */
+#ifndef REGLET_DAEMON_SERVE_METHOD_H
+#define REGLET_DAEMON_SERVE_METHOD_H
+
+#include "daemon/serve/session.h"
+
+struct method {
+    const char *name;
+    const struct local_param *params;
+    void (*carry_out)(struct call *call);
+};
+
+/* Each ends with a NULL name. */
+extern const struct method methods_state[];  /* hello, status, stop, all-clear */
+extern const struct method methods_motion[]; /* to, by, find-top, recall */
+extern const struct method methods_zero[];   /* touch, here-top, confirm */
+extern const struct method methods_shop[];   /* keep, presets, forget */
+
+extern const struct local_param method_no_params[];
+
+/* status.c */
+cJSON *method_status(const struct call *call);
+/* Adds a length in both its forms: NAME as text with its unit, and NAME_nm. */
+void method_add_length(cJSON *object, const char *name, int64_t nm);
+
+/* dispatch.c */
+/* The length in `text` (with its unit) or `nm`: just one of the two. Else answers, and false. */
+REGLET_MUST_CHECK bool method_length(struct call *call, const cJSON *text, const cJSON *nm,
+                                     int64_t *length_nm);
+void method_refuse(struct call *call, enum reason reason, const char *sentence);
+void method_done(void *owner, const struct lift_refusal *refusal); /* a lift_done */
+/* Answers with the status once nothing moves. */
+void method_await_rest(struct call *call);
+
+#endif

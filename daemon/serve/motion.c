@@ -1,0 +1,101 @@
+/* SPDX-License-Identifier: MIT */
+#include "daemon/serve/method.h"
+
+/* Whose end brakes the motion: the call's while it waits, else the session's. */
+struct asker {
+    lift_done *done;
+    void *owner;
+};
+
+/* False, and answered, when the request may not ask for a motion. */
+static bool asker_of(struct call *call, const cJSON *wait, struct asker *asker)
+{
+    if (!call->id) {
+        call_error(call, LOCAL_INVALID_REQUEST,
+                   "A motion needs an id, so that its end can be answered.", NULL);
+        return false;
+    }
+    *asker = cJSON_IsFalse(wait) ? (struct asker){NULL, call->exchange->session}
+                                 : (struct asker){method_done, call};
+    return true;
+}
+
+static void answer(struct call *call, bool taken, const struct asker *asker,
+                   const struct lift_refusal *refusal)
+{
+    if (!taken) {
+        call_refused(call, refusal);
+    } else if (!asker->done) {
+        call_result(call, method_status(call));
+    }
+}
+
+static void to(struct call *call)
+{
+    int64_t nm;
+    struct asker asker;
+    struct lift_refusal refusal;
+    if (asker_of(call, call->found[2], &asker) &&
+        method_length(call, call->found[0], call->found[1], &nm)) {
+        bool taken = lift_to(call_lift(call), nm, 0, asker.done, asker.owner, &refusal);
+        answer(call, taken, &asker, &refusal);
+    }
+}
+
+static void by(struct call *call)
+{
+    int64_t nm;
+    struct asker asker;
+    struct lift_refusal refusal;
+    if (asker_of(call, call->found[2], &asker) &&
+        method_length(call, call->found[0], call->found[1], &nm)) {
+        bool taken = lift_by(call_lift(call), nm, asker.done, asker.owner, &refusal);
+        answer(call, taken, &asker, &refusal);
+    }
+}
+
+static void find_top(struct call *call)
+{
+    struct asker asker;
+    struct lift_refusal refusal;
+    if (asker_of(call, call->found[0], &asker)) {
+        bool taken = lift_find_top(call_lift(call), asker.done, asker.owner, &refusal);
+        answer(call, taken, &asker, &refusal);
+    }
+}
+
+static void recall(struct call *call)
+{
+    struct asker asker;
+    struct lift_refusal refusal;
+    if (!asker_of(call, call->found[1], &asker)) {
+        return;
+    }
+    const struct preset *preset = shop_find(call_shop(call), call->found[0]->valuestring);
+    if (!preset) {
+        method_refuse(call, REASON_NO_SUCH_PRESET,
+                      "There is no preset of that name. Nothing has moved; presets lists them.");
+        return;
+    }
+    bool taken =
+        lift_to(call_lift(call), preset->height_nm, preset->id, asker.done, asker.owner, &refusal);
+    answer(call, taken, &asker, &refusal);
+}
+
+static const struct local_param to_params[] = {{"height", LOCAL_STRING, false},
+                                               {"height_nm", LOCAL_INTEGER, false},
+                                               {"wait", LOCAL_BOOLEAN, false},
+                                               {NULL, 0, false}};
+static const struct local_param by_params[] = {{"distance", LOCAL_STRING, false},
+                                               {"distance_nm", LOCAL_INTEGER, false},
+                                               {"wait", LOCAL_BOOLEAN, false},
+                                               {NULL, 0, false}};
+static const struct local_param wait_params[] = {{"wait", LOCAL_BOOLEAN, false}, {NULL, 0, false}};
+static const struct local_param recall_params[] = {
+    {"name", LOCAL_STRING, true}, {"wait", LOCAL_BOOLEAN, false}, {NULL, 0, false}};
+
+const struct method methods_motion[] = {{"by", by_params, by},
+                                        {"find-top", wait_params, find_top},
+                                        {"recall", recall_params, recall},
+                                        {"to", to_params, to},
+                                        {NULL, NULL, NULL}};

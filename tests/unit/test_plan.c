@@ -1,0 +1,117 @@
+/* SPDX-License-Identifier: MIT */
+/* The legs of a move, checked by moving a nut in its play along them. */
+#include <check.h>
+#include <inttypes.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <sys/random.h>
+
+#include "daemon/motion/plan.h"
+
+enum { LASH = 160, TAKE_UP = 364, LOW = -30000, HIGH = 30000 };
+
+static const struct plan_limits limits = {LOW, HIGH, TAKE_UP};
+
+static uint64_t draw(uint64_t *seed, uint64_t below)
+{
+    uint64_t z = *seed += UINT64_C(0x9e3779b97f4a7c15);
+    z = (z ^ z >> 30) * UINT64_C(0xbf58476d1ce4e5b9);
+    z = (z ^ z >> 27) * UINT64_C(0x94d049bb133111eb);
+    return (z ^ z >> 31) % below;
+}
+
+/* The carriage as it truly is: pushed up by the nut's lower flank, pulled down by the upper. */
+static int32_t carriage_after(int32_t carriage, int32_t nut)
+{
+    carriage = carriage < nut ? nut : carriage;
+    return carriage > nut + LASH ? nut + LASH : carriage;
+}
+
+static struct play taken_up(void)
+{
+    return (struct play){.known = true, .slack_steps = 0, .risen_steps = TAKE_UP};
+}
+
+START_TEST(the_cases_by_hand)
+{
+    struct plan plan;
+    struct play up = taken_up();
+    struct play unknown;
+    play_forget(&unknown, LASH);
+    ck_assert_int_eq(plan_move(&plan, &limits, &up, 0, 1), PLAN_MADE); /* up: one leg */
+    ck_assert_int_eq(plan.legs, 1);
+    ck_assert_int_eq(plan_move(&plan, &limits, &up, 5, 5), PLAN_MADE); /* there already */
+    ck_assert_int_eq(plan.legs, 0);
+    ck_assert_int_eq(plan_move(&plan, &limits, &up, 0, -1), PLAN_MADE); /* down: below, then up */
+    ck_assert_int_eq(plan.legs, 2);
+    ck_assert_int_eq(plan.end[0], -1 - TAKE_UP);
+    ck_assert_int_eq(plan.end[1], -1);
+    ck_assert_int_eq(plan_move(&plan, &limits, &unknown, 0, 0), PLAN_MADE); /* take it up here */
+    ck_assert_int_eq(plan.legs, 2);
+    ck_assert_int_eq(plan_move(&plan, &limits, &unknown, 0, TAKE_UP), PLAN_MADE);
+    ck_assert_int_eq(plan.legs, 1); /* long enough to take it up on the way */
+    ck_assert_int_eq(plan_move(&plan, &limits, &unknown, 0, TAKE_UP - 1), PLAN_MADE);
+    ck_assert_int_eq(plan.legs, 2);
+    ck_assert_int_eq(plan_move(&plan, &limits, &up, 0, HIGH + 1), PLAN_ABOVE);
+    ck_assert_int_eq(plan_move(&plan, &limits, &up, 0, LOW - 1), PLAN_BELOW);
+    ck_assert_int_eq(plan_move(&plan, &limits, &up, 0, LOW + TAKE_UP), PLAN_MADE);
+    ck_assert_int_eq(plan_move(&plan, &limits, &up, 0, LOW + TAKE_UP - 1), PLAN_NO_ROOM);
+}
+END_TEST
+
+/* Random moves, some of them stopped on the way: wherever the play says that it is taken up the
+ * carriage lies on the nut; where it says that it knows, it is right; a move never goes above its
+ * target when it began below it. */
+START_TEST(the_play_is_never_wrong_about_the_carriage)
+{
+    uint64_t seed = 0;
+    const char *given = getenv("REGLET_SEED");
+    if (given) {
+        seed = strtoull(given, NULL, 0);
+    } else {
+        ck_assert_int_eq(getrandom(&seed, sizeof seed, 0), sizeof seed);
+    }
+    printf("plan: REGLET_SEED=%" PRIu64 "\n", seed);
+    struct play play;
+    play_forget(&play, LASH);
+    int32_t nut = 0;
+    int32_t carriage = (int32_t)draw(&seed, LASH + 1);
+    for (int i = 0; i < 200000; i++) {
+        int32_t span = draw(&seed, 2) ? 400 : HIGH;
+        int32_t to = nut + (int32_t)draw(&seed, 2 * (uint64_t)span + 1) - span;
+        struct plan plan;
+        if (plan_move(&plan, &limits, &play, nut, to) != PLAN_MADE) {
+            continue;
+        }
+        bool stopped = false;
+        for (int leg = 0; leg < plan.legs && !stopped; leg++) {
+            int32_t end = plan.end[leg];
+            stopped = draw(&seed, 4) == 0;
+            if (stopped) {
+                end = nut + (int32_t)((int64_t)(end - nut) * (int64_t)draw(&seed, 101) / 100);
+            }
+            ck_assert(end <= to || end <= nut);
+            play_moved(&play, nut, end, LASH);
+            nut = end;
+            carriage = carriage_after(carriage, nut);
+        }
+        ck_assert_int_le(carriage - nut, play.slack_steps);
+        ck_assert(!play.known || carriage - nut == play.slack_steps);
+        ck_assert(stopped || (nut == to && carriage == to && play.slack_steps == 0));
+    }
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("plan");
+    TCase *cases = tcase_create("plan");
+    tcase_add_test(cases, the_cases_by_hand);
+    tcase_add_test(cases, the_play_is_never_wrong_about_the_carriage);
+    suite_add_tcase(suite, cases);
+    SRunner *runner = srunner_create(suite);
+    srunner_run_all(runner, CK_NORMAL);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+}
