@@ -21,9 +21,9 @@
 enum {
     LINK_MAJOR = 1,
     LINK_MINOR = 0,
-    LINK_LINE_MAX = 48,  /* bytes of a line, newline included */
+    LINK_LINE_MAX = 48, /* bytes of a line, newline included */
     LINK_VALUES_MAX = 7,
-    LINK_WINDOW = 256,   /* sequence numbers are counted modulo this */
+    LINK_WINDOW = 256,      /* sequence numbers are counted modulo this */
     LINK_BRAKE_BYTE = 0xae, /* out of band: brakes wherever it stands, spoils no line */
 };
 
@@ -55,10 +55,10 @@ enum link_setting {
     LINK_SET_BRAKE_RATE = 0, /* steps/s^2, 1 or more: what the motor bears */
     LINK_SET_BOUND_LOW,      /* counts that the generator itself will not leave */
     LINK_SET_BOUND_HIGH,
-    LINK_SET_INPUT_INVERT,   /* inputs that are active when their pin is low */
-    LINK_SET_INPUT_BRAKE,    /* inputs that brake whenever they become active */
-    LINK_SET_DEBOUNCE_MS,    /* 0 to 250 */
-    LINK_SET_SILENCE_MS,     /* 10 to 60 000 */
+    LINK_SET_INPUT_INVERT, /* inputs that are active when their pin is low */
+    LINK_SET_INPUT_BRAKE,  /* inputs that brake whenever they become active */
+    LINK_SET_DEBOUNCE_MS,  /* 0 to 250 */
+    LINK_SET_SILENCE_MS,   /* 10 to 60 000 */
     LINK_SETTINGS,
 };
 
@@ -83,10 +83,10 @@ enum link_state {
 
 /* Why a motion was stopped. */
 enum link_why {
-    LINK_WHY_BRAKE = 1, /* the BRAKE line */
-    LINK_WHY_BYTE,      /* the brake byte */
-    LINK_WHY_SILENCE,   /* neither poll nor stride for the silence time */
-    LINK_WHY_UNDERRUN,  /* the queue ran empty before the leg was at rest */
+    LINK_WHY_BRAKE = 1,  /* the BRAKE line */
+    LINK_WHY_BYTE,       /* the brake byte */
+    LINK_WHY_SILENCE,    /* neither poll nor stride for the silence time */
+    LINK_WHY_UNDERRUN,   /* the queue ran empty before the leg was at rest */
     LINK_WHY_INPUT = 16, /* plus the input's number */
 };
 

@@ -50,7 +50,7 @@ struct generator {
     bool run_rests; /* the running stride ends the leg */
     bool down;
     bool starting;
-    uint8_t state; /* enum link_state */
+    uint8_t state;   /* enum link_state */
     uint8_t awaited; /* input number + 1 that ends this leg, or 0 */
     uint16_t late;   /* edges that the board could not make in time; it counts them */
 
@@ -67,13 +67,13 @@ struct generator {
     uint8_t queued;
     int32_t end_count; /* where the motor stands after all that is queued */
     uint8_t tail_flags;
-    uint8_t expected;  /* sequence number */
-    uint8_t used;      /* sequence number last used up */
-    uint16_t sum;      /* over all strides taken since the sync */
+    uint8_t expected; /* sequence number */
+    uint8_t used;     /* sequence number last used up */
+    uint16_t sum;     /* over all strides taken since the sync */
 
     /* Agreement with the daemon. */
     uint16_t epoch;
-    bool count_set; /* since boot */
+    bool count_set;       /* since boot */
     uint8_t settings_set; /* bit a setting */
     uint32_t setting[LINK_SETTINGS];
     uint16_t settings_sum;

@@ -228,24 +228,14 @@ static void on_report(void *owner)
 {
     struct lift *lift = owner;
     if (lift_input(lift, LINK_INPUT_STOP_CIRCUIT) && !lift->barred) {
-        lift_bar(lift, "the stop circuit was opened");
+        lift_bar(lift, "the lift was stopped by the stop circuit");
     }
-}
-
-static void then_nothing(struct lift *lift, bool kept, const char *why)
-{
-    (void)lift;
-    (void)kept;
-    (void)why; /* said by the keeper; the next motion needs the journal, and is refused then */
 }
 
 static void on_ended(void *owner, int32_t count)
 {
     struct lift *lift = owner;
     move_ended(lift, count);
-    if (lift->closed && (!lift->move.active || lift->move.ended)) {
-        clock_set(lift->clock, &lift->close_timer, clock_now_ns(lift->clock));
-    }
 }
 
 static const char *input_name(uint8_t input)
@@ -288,15 +278,16 @@ static void stop_trust(struct lift *lift, uint8_t why, bool moved)
     }
 }
 
+/* The new record, with the epoch to come, is the result of the motion too. */
 static void after_stop(struct lift *lift, const char *sentence)
 {
     lift_note(lift, "stopped", sentence);
-    if (lift->closed) {
-        lift_save(lift, then_nothing);
+    if (!lift->closed) {
+        lift_resync(lift);
+    }
+    move_finish(lift, REASON_STOPPED, sentence);
+    if (lift->closed && !lift->move.active) {
         clock_set(lift->clock, &lift->close_timer, clock_now_ns(lift->clock));
-    } else {
-        lift_resync(lift); /* its record is the result of the motion too */
-        move_finish(lift, REASON_STOPPED, sentence);
     }
 }
 
@@ -322,7 +313,9 @@ static void on_stopped(void *owner, uint8_t why, int32_t rest_count, int32_t lat
     lift_say_height(lift, lift_carriage_nm(lift), height, sizeof height);
     say(sentence, "Stopped by %s. The lift is at rest at %s.", cause, height);
     if (why >= LINK_WHY_INPUT && why != LINK_WHY_INPUT + LINK_INPUT_MOTOR_SUPPLY) {
-        lift_bar(lift, cause);
+        char barred_why[LIFT_SENTENCE];
+        say(barred_why, "the lift was stopped by %s", cause);
+        lift_bar(lift, barred_why);
     }
     after_stop(lift, sentence);
 }
@@ -369,6 +362,10 @@ static void on_done_timer(void *owner)
 static void on_close_timer(void *owner)
 {
     struct lift *lift = owner;
+    if (lift->down) {
+        return;
+    }
+    lift->down = true;
     clock_clear(lift->clock, &lift->done_timer);
     clock_clear(lift->clock, &lift->retry_timer);
     link_close(lift->link);
@@ -443,11 +440,12 @@ void lift_status(const struct lift *lift, struct lift_status *status)
     play_moved(&play, lift->count, count, lift_lash_steps(lift));
     enum trust table_zero = lift->zero.trusted.table_zero;
     int64_t zero_nm = table_zero == TRUST_LOST ? 0 : lift->zero.zero_nm;
+    bool followed = report || !lift->under_way; /* else it may stand anywhere on its way */
     *status = (struct lift_status){
         .activity = activity(lift),
         .reference = lift->zero.trusted.reference,
         .table_zero = table_zero,
-        .zero_known = lift->zero.trusted.zero_known,
+        .height_known = table_zero != TRUST_LOST && followed,
         .play_known = play.known,
         .play_taken_up = play.slack_steps == 0,
         .count = count,

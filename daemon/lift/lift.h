@@ -58,7 +58,7 @@ struct lift_status {
     enum lift_activity activity;
     enum trust reference;
     enum trust table_zero;
-    bool zero_known; /* touched off in this fitting, even if its place is lost */
+    bool height_known; /* present, or when unplugged the last that was known at rest */
     bool play_known;
     bool play_taken_up;
     int32_t count;

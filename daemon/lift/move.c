@@ -139,7 +139,7 @@ void lift_await_cancel(struct lift *lift, struct lift_waiter *waiter)
 void move_tell(struct lift *lift)
 {
     struct lift_move *move = &lift->move;
-    bool settled = lift->synced || lift->barred || !link_board(lift->link);
+    bool settled = lift->synced || lift->barred || lift->closed || !link_board(lift->link);
     if (!settled || (move->active && !(move->ended && move->kept))) {
         return;
     }
@@ -155,6 +155,10 @@ void move_tell(struct lift *lift)
     tell_waiters(lift);
     if (done) {
         done(owner, reached ? NULL : &outcome);
+    }
+    if (lift->closed &&
+        !lift->down) { /* its asker has been told; now the rest of the daemon may end */
+        clock_set(lift->clock, &lift->close_timer, clock_now_ns(lift->clock));
     }
 }
 

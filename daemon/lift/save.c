@@ -28,8 +28,8 @@ static struct journal_record record_of(const struct lift *lift)
         .count = lift->count,
         .leg_under_way = lift->under_way,
         .leg_end = lift->under_way && lift->move.plan.legs > 0
-                        ? lift->move.plan.end[lift->move.plan.legs - 1]
-                        : 0,
+                       ? lift->move.plan.end[lift->move.plan.legs - 1]
+                       : 0,
         .origin = zero->origin,
         .play_known = lift->play.known,
         .slack_steps = lift->play.slack_steps,

@@ -76,6 +76,7 @@ struct lift {
     struct clock_timer retry_timer; /* the journal could not be written */
     struct clock_timer done_timer;
     struct clock_timer close_timer;
+    bool down; /* the link is closed for good */
     void (*closed)(void *owner);
     void *closed_owner;
 };

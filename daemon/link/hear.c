@@ -143,6 +143,9 @@ static void hear_stopped(struct link *link, const uint32_t *v)
     link->owe_brake = false;
     link->report.count = (int32_t)v[2];
     link->report.state = LINK_STATE_ADRIFT;
+    if (v[1] >= LINK_WHY_INPUT) {
+        link->report.inputs |= 1u << (v[1] - LINK_WHY_INPUT); /* the report that says so follows */
+    }
     link->leg = (struct leg){.source = NULL};
     link->events->stopped(link->owner, (uint8_t)v[1], (int32_t)v[2], (int32_t)v[3]);
 }

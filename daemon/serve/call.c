@@ -86,7 +86,7 @@ void call_refused(struct call *call, const struct lift_refusal *refusal)
     struct lift_status status;
     lift_status(call_lift(call), &status);
     cJSON_AddStringToObject(data, "reason", reason_word(refusal->reason));
-    if (status.table_zero != TRUST_LOST) {
+    if (status.height_known && status.activity != LIFT_UNPLUGGED) {
         cJSON_AddNumberToObject(data, "height_nm", (double)status.height_nm);
     }
     call_error(call, LOCAL_REFUSED, refusal->sentence, data);

@@ -26,8 +26,9 @@ static const char *activity_word(enum lift_activity activity)
 static void add_heights(cJSON *object, const struct lift_status *s)
 {
     bool known = s->table_zero != TRUST_LOST;
-    if (known) {
-        method_add_length(object, "height", s->height_nm);
+    if (s->height_known) {
+        bool present = s->activity != LIFT_UNPLUGGED;
+        method_add_length(object, present ? "height" : "last_height", s->height_nm);
     }
     method_add_length(object, "position", s->position_nm);
     if (s->moving_to_known) {

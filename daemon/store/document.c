@@ -203,8 +203,7 @@ static void recover(const struct files *files, const struct names *names, struct
             return;
         }
     }
-    if (move_damaged(files, names, present, verdict) &&
-        move_damaged(files, names, good, verdict)) {
+    if (move_damaged(files, names, present, verdict) && move_damaged(files, names, good, verdict)) {
         decide_recovered(verdict, names, present, good);
     }
 }
@@ -298,8 +297,7 @@ static bool keep_present(const struct files *files, const struct names *names, b
     return done;
 }
 
-bool document_save(const struct files *files, const char *name, const char *text,
-                   const char **step)
+bool document_save(const struct files *files, const char *name, const char *text, const char **step)
 {
     *step = "checking the new document";
     struct names names;

@@ -26,10 +26,11 @@ enum { DOCUMENT_SIZE_MAX = 4 * 1024 * 1024, DOCUMENT_WHY_SIZE = 1200 /* no sente
 enum document_found {
     DOCUMENT_FRESH = 1, /* there is none yet */
     DOCUMENT_WHOLE,
-    DOCUMENT_LAST_GOOD, /* it was damaged, and moved aside, or is not there; this is the one before */
-    DOCUMENT_LOST,      /* damaged, and so is the one before (or there is none); moved aside, and
-                         * nothing is read. The same until the next save */
-    DOCUMENT_NEWER,     /* of a newer version; left as it is: the daemon must not start */
+    DOCUMENT_LAST_GOOD,  /* it was damaged, and moved aside, or is not there; this is the one before
+                          */
+    DOCUMENT_LOST,       /* damaged, and so is the one before (or there is none); moved aside, and
+                          * nothing is read. The same until the next save */
+    DOCUMENT_NEWER,      /* of a newer version; left as it is: the daemon must not start */
     DOCUMENT_UNREADABLE, /* the disk refused to give it, or to move what is damaged, or memory is
                           * short; nothing was overwritten: the daemon must not start */
 };

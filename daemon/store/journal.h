@@ -56,7 +56,7 @@ struct journal_record {
     int64_t zero_nm;       /* lift position at height 0 */
     bool wanted_known;
     int64_t wanted_nm; /* lift position that the last move was told */
-    uint32_t preset;  /* id of the one that the lift was sent to and stands at, or 0 */
+    uint32_t preset;   /* id of the one that the lift was sent to and stands at, or 0 */
     bool board_known;
     uint32_t board;
     uint32_t boot;         /* of that board: 0 unless board_known */
@@ -88,9 +88,8 @@ struct journal {
 
 /* Reads the newest record. Changes nothing, and keeps nothing open: a disk that cannot be written
  * can be read. *record is set by JOURNAL_WHOLE alone. */
-REGLET_MUST_CHECK enum journal_found journal_open(struct journal *journal,
-                                                  const struct files *files,
-                                                  struct journal_record *record);
+REGLET_MUST_CHECK enum journal_found
+journal_open(struct journal *journal, const struct files *files, struct journal_record *record);
 
 /* After JOURNAL_DAMAGED: moves the damaged file aside (journal.damaged, or journal.damaged.2 ...),
  * so that journal_write can begin a new one. After false (errno) it can be tried again. Blocks. */

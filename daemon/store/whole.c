@@ -26,8 +26,8 @@ ssize_t whole_read(const struct files *files, int fd, void *bytes, size_t size, 
 {
     size_t done = 0;
     while (done < size) {
-        ssize_t now = files->call->read(files->disk, fd, (char *)bytes + done, size - done,
-                                        at + (off_t)done);
+        ssize_t now =
+            files->call->read(files->disk, fd, (char *)bytes + done, size - done, at + (off_t)done);
         if (interrupted(now)) {
             continue;
         }

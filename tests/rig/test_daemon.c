@@ -225,9 +225,14 @@ START_TEST(ending_the_daemon_in_mid_move_brakes_first)
     struct rig rig;
     rig_start(&rig, true, 1);
     rig_touch_off(&rig);
-    begin_move(&rig, "20mm", 900);
+    FILE *other = rig_connect(&rig);
+    int move = rig_send(&rig, other, "to", "{\"height\":\"20mm\"}");
+    cJSON_Delete(rig_answer(other, rig_send(&rig, other, "hello", NULL)));
+    rig_run(&rig, 900);
     cJSON *before = rig_ask(&rig, "truth");
     rig_end_daemon(&rig, SIGTERM);
+    expect_reason(rig_answer(other, move), "stopped"); /* told before the connection ends */
+    fclose(other);
     cJSON *truth = rig_ask(&rig, "truth");
     ck_assert(cJSON_IsTrue(cJSON_GetObjectItem(before, "moving")));
     ck_assert(cJSON_IsFalse(cJSON_GetObjectItem(truth, "moving")));

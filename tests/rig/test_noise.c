@@ -13,18 +13,27 @@
 
 enum { MOVES = 200, PER_MILLION = 1000 }; /* flips and losses each: 1 byte in 500 */
 
-/* Said and true agree wherever the height is called sure. */
-static void check_said(struct rig *rig)
+/* Said and true agree wherever the height is called sure. False where it is not. */
+static bool check_said(struct rig *rig)
 {
     cJSON *answer = rig_call(rig, "status", NULL);
     const cJSON *status = cJSON_GetObjectItem(answer, "result");
     cJSON *truth = rig_ask(rig, "truth");
-    if (strcmp(cJSON_GetObjectItem(status, "table_zero")->valuestring, "sure") == 0) {
+    bool sure = strcmp(cJSON_GetObjectItem(status, "table_zero")->valuestring, "sure") == 0;
+    if (sure) {
         double off_nm = rig_number(status, "height_nm") - rig_number(truth, "height_nm");
         ck_assert_double_le(fabs(off_nm), rig_number(truth, "step_nm") / 2);
     }
     cJSON_Delete(truth);
     cJSON_Delete(answer);
+    return sure;
+}
+
+/* What was lost is found again, as an operator would. */
+static void recover(struct rig *rig)
+{
+    cJSON_Delete(rig_call(rig, "all-clear", NULL));
+    cJSON_Delete(rig_call(rig, "find-top", NULL));
 }
 
 START_TEST(two_hundred_moves_through_noise_end_right_or_fail_plainly)
@@ -33,6 +42,7 @@ START_TEST(two_hundred_moves_through_noise_end_right_or_fail_plainly)
     uint64_t seed = rig_seed("moves through noise");
     int reached = 0;
     int failed = 0;
+    int lost = 0;
     rig_start(&rig, true, 1);
     rig_touch_off(&rig);
     rig_tell(&rig, "noise %d %d %u", PER_MILLION, PER_MILLION, (unsigned)rig_draw(&seed, 1u << 31));
@@ -49,9 +59,13 @@ START_TEST(two_hundred_moves_through_noise_end_right_or_fail_plainly)
         }
         cJSON_Delete(answer);
         rig_run(&rig, 500); /* what a failed move leaves behind is put right by itself */
-        check_said(&rig);
+        if (!check_said(&rig)) {
+            lost++;
+            recover(&rig);
+        }
     }
     cJSON *truth = rig_ask(&rig, "truth");
+    printf("link.noise.lost\t%d\tmoves\n", lost);
     printf("link.noise.reached\t%d\tmoves\nlink.noise.failed\t%d\tmoves\nlink.noise.hits\t%.0f\t"
            "bytes\n",
            reached, failed, rig_number(truth, "noise_hits"));
@@ -81,11 +95,11 @@ START_TEST(a_brake_byte_made_by_noise_ends_the_move_as_stopped)
         cJSON *answer = rig_answer(rig.client, id);
         ck_assert_str_eq(rig_reason(answer), "stopped");
         cJSON_Delete(answer);
-        check_said(&rig);
+        ck_assert(check_said(&rig));
         answer = rig_length(&rig, "to", "height", wanted_nm); /* and it goes on when asked */
         ck_assert(rig_done(answer));
         cJSON_Delete(answer);
-        check_said(&rig);
+        ck_assert(check_said(&rig));
     }
     rig_end(&rig);
 }
@@ -95,7 +109,7 @@ int main(void)
 {
     Suite *suite = suite_create("noise");
     TCase *cases = tcase_create("noise");
-    tcase_set_timeout(cases, 300);
+    tcase_set_timeout(cases, 100);
     tcase_add_test(cases, two_hundred_moves_through_noise_end_right_or_fail_plainly);
     tcase_add_test(cases, a_brake_byte_made_by_noise_ends_the_move_as_stopped);
     suite_add_tcase(suite, cases);

@@ -41,18 +41,18 @@ struct fault_disk {
     struct files files; /* to be used as the disk */
 
     /* What goes wrong; to be set by the test at any time. */
-    unsigned long die_at;                         /* 0: never */
-    unsigned long fail_first, fail_last;          /* these operations fail; 0: none */
-    int fail_error;                               /* with this errno */
-    bool read_only;                               /* EROFS */
-    size_t room;                                  /* bytes that may still be added; then ENOSPC */
-    bool choppy;                                  /* short transfers, and EINTR now and then */
+    unsigned long die_at;                /* 0: never */
+    unsigned long fail_first, fail_last; /* these operations fail; 0: none */
+    int fail_error;                      /* with this errno */
+    bool read_only;                      /* EROFS */
+    size_t room;                         /* bytes that may still be added; then ENOSPC */
+    bool choppy;                         /* short transfers, and EINTR now and then */
 
     /* What has happened. */
     unsigned long operations;
-    unsigned long writes;       /* of them, writes that were not refused */
-    unsigned long opened;       /* descriptors open now */
-    const char *failed;         /* the kind of the last operation that was made to fail */
+    unsigned long writes; /* of them, writes that were not refused */
+    unsigned long opened; /* descriptors open now */
+    const char *failed;   /* the kind of the last operation that was made to fail */
     bool dead;
 
     uint64_t random; /* state of the generator; to be set before the power is cut */
