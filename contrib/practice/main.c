@@ -202,9 +202,6 @@ static void turn(struct practice *p, int wait_ms)
         }
     }
     if (ready <= 0) {
-        if (wait_ms >= 1000 && !p->lockstep.held) {
-            lockstep_release(p); /* both sides wait: the daemon says afresh where it is */
-        }
         return;
     }
     if (fd[LISTEN].revents) {

@@ -17,7 +17,7 @@
 #include <time.h>
 #include <unistd.h>
 
-enum { LINE_SIZE = 20000, WAIT_TURNS = 1000, WAIT_TURN_MS = 10 };
+enum { LINE_SIZE = 20000, WAIT_TURNS = 1000, WAIT_TURN_MS = 10, SETTLE_ROUNDS = 600 };
 
 static void pause_ms(long ms)
 {
@@ -310,30 +310,47 @@ cJSON *rig_answer(FILE *client, int id)
     }
 }
 
-cJSON *rig_call(struct rig *rig, const char *method, const char *params)
+/* The daemon takes a connection's requests in order: when the hello is answered, all before it has
+ * been taken up, and what could be answered without time going on has been. The answer to `id`, if
+ * it has come by then; others are dropped. */
+static cJSON *answer_before_barrier(struct rig *rig, FILE *client, int id)
 {
-    int id = rig_send(rig, rig->client, method, params);
-    if (rig->lockstep) {
-        /* The daemon takes a connection's requests in order: when this one is answered, the one
-         * before has been taken up, and time may go on. Its answer may have overtaken. */
-        int barrier = rig_send(rig, rig->client, "hello", NULL);
-        cJSON *early = NULL;
-        for (bool met = false; !met;) {
-            cJSON *answer = read_line(rig->client);
-            int answered = cJSON_GetObjectItemCaseSensitive(answer, "id")->valueint;
-            met = answered == barrier;
-            if (answered == id) {
-                early = answer;
-            } else {
-                cJSON_Delete(answer);
-            }
+    int barrier = rig_send(rig, client, "hello", NULL);
+    cJSON *wanted = NULL;
+    for (;;) {
+        cJSON *answer = read_line(client);
+        int answered = cJSON_GetObjectItemCaseSensitive(answer, "id")->valueint;
+        if (answered == id) {
+            wanted = answer;
+            continue;
         }
-        if (early) {
-            return early;
+        cJSON_Delete(answer);
+        if (answered == barrier) {
+            return wanted;
+        }
+    }
+}
+
+cJSON *rig_settle(struct rig *rig, FILE *client, int id)
+{
+    if (!rig->lockstep) {
+        return rig_answer(client, id);
+    }
+    /* A motor at rest is not yet the end: a noisy link may pause between two legs. */
+    for (int round = 0; round < SETTLE_ROUNDS; round++) {
+        cJSON *answer = answer_before_barrier(rig, client, id);
+        if (answer) {
+            return answer;
         }
         rig_tell(rig, "run-rest 200");
     }
-    return rig_answer(rig->client, id);
+    ck_abort_msg("no answer, though the motor has come to rest %d times", SETTLE_ROUNDS);
+    return NULL;
+}
+
+cJSON *rig_call(struct rig *rig, const char *method, const char *params)
+{
+    return rig_settle(rig, rig->client, rig_send(rig, rig->client, method, params));
 }
 
 cJSON *rig_length(struct rig *rig, const char *method, const char *name, int64_t nm)

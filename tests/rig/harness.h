@@ -55,7 +55,10 @@ FILE *rig_connect(struct rig *rig);
 int rig_send(struct rig *rig, FILE *client, const char *method, const char *params);
 /* Reads answers until that of `id`; the caller deletes it. Others are dropped. */
 cJSON *rig_answer(FILE *client, int id);
-/* Both, with simulated time let go until the motor has been at rest for 200 ms. */
+/* The answer to `id`, with simulated time let go, each time until the motor has been at rest for
+ * 200 ms, until it is there; fails the test when it never comes. */
+cJSON *rig_settle(struct rig *rig, FILE *client, int id);
+/* rig_send and rig_settle. */
 cJSON *rig_call(struct rig *rig, const char *method, const char *params);
 /* The same for one length, as nanometres: {"NAME_nm": ...}. */
 cJSON *rig_length(struct rig *rig, const char *method, const char *name, int64_t nm);

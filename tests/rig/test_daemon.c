@@ -146,9 +146,8 @@ START_TEST(a_stop_from_another_client_ends_the_move_and_says_so)
         int move = begin_move(&rig, ms % 2 ? "12mm" : "-12mm", ms);
         int stop = rig_send(&rig, other, "stop", NULL);
         cJSON_Delete(rig_answer(other, rig_send(&rig, other, "hello", NULL)));
-        rig_tell(&rig, "run-rest 200");
-        expect_reason(rig_answer(rig.client, move), "stopped");
-        expect_done(rig_answer(other, stop));
+        expect_reason(rig_settle(&rig, rig.client, move), "stopped");
+        expect_done(rig_settle(&rig, other, stop));
         expect_agreement(&rig);
         expect_done(rig_call(&rig, "to", "{\"height\":\"0in\"}"));
     }
@@ -169,8 +168,7 @@ START_TEST(motion_during_motion_is_refused_and_changes_nothing)
     expect_reason(rig_answer(other, id), "busy");
     id = rig_send(&rig, other, "touch", "{\"height\":\"1mm\"}");
     expect_reason(rig_answer(other, id), "busy");
-    rig_tell(&rig, "run-rest 200");
-    expect_done(rig_answer(rig.client, move));
+    expect_done(rig_settle(&rig, rig.client, move));
     expect_agreement(&rig);
     fclose(other);
     rig_end(&rig);
@@ -202,8 +200,7 @@ START_TEST(an_open_stop_circuit_brakes_and_bars_until_all_clear)
     rig_touch_off(&rig);
     int move = begin_move(&rig, "20mm", 700);
     rig_tell(&rig, "stop-circuit open");
-    rig_tell(&rig, "run-rest 400");
-    expect_reason(rig_answer(rig.client, move), "stopped");
+    expect_reason(rig_settle(&rig, rig.client, move), "stopped");
     expect_status(&rig, rig.client, "activity", "barred");
     expect_reason(rig_call(&rig, "to", "{\"height\":\"0in\"}"), "stop-open");
     expect_reason(rig_call(&rig, "all-clear", NULL), "stop-open");
