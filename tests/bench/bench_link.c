@@ -55,7 +55,7 @@ static int print_load(void)
     return 0;
 }
 
-static void print_start(void)
+START_TEST(print_start)
 {
     struct rig rig;
     double worst_ms = 0;
@@ -75,12 +75,12 @@ static void print_start(void)
     printf("link.start.ms\t%.1f\tms\n", worst_ms);
     rig_end(&rig);
 }
+END_TEST
 
 int main(void)
 {
     if (print_load() != 0) {
         return EXIT_FAILURE;
     }
-    print_start();
-    return EXIT_SUCCESS;
+    return rig_alone(print_start);
 }

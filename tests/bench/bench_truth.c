@@ -8,7 +8,7 @@
 
 enum { MOVES = 1000, LOW_NM = -20000000, SPAN_NM = 45000000 };
 
-int main(void)
+START_TEST(print_truth)
 {
     struct rig rig;
     uint64_t seed = rig_seed("bench truth");
@@ -20,10 +20,7 @@ int main(void)
         int64_t wanted_nm = LOW_NM + (int64_t)rig_draw(&seed, SPAN_NM);
         cJSON *answer = rig_length(&rig, "to", "height", wanted_nm);
         cJSON *truth = rig_ask(&rig, "truth");
-        if (!rig_done(answer)) {
-            fprintf(stderr, "refused: %s\n", rig_reason(answer));
-            return EXIT_FAILURE;
-        }
+        ck_assert_msg(rig_done(answer), "refused: %s", rig_reason(answer));
         double said_nm = rig_number(cJSON_GetObjectItem(answer, "result"), "height_nm");
         double step_nm = rig_number(truth, "step_nm");
         said_worst = fmax(said_worst, fabs(said_nm - rig_number(truth, "height_nm")) / step_nm);
@@ -35,5 +32,10 @@ int main(void)
     printf("truth.moves\t%d\tmoves\n", MOVES);
     printf("truth.steps.max\t%.3f\tsteps\n", said_worst);
     printf("truth.wanted.max\t%.3f\tsteps\n", wanted_worst);
-    return EXIT_SUCCESS;
+}
+END_TEST
+
+int main(void)
+{
+    return rig_alone(print_truth);
 }

@@ -424,3 +424,17 @@ uint64_t rig_draw(uint64_t *seed, uint64_t below)
     z = (z ^ z >> 27) * UINT64_C(0x94d049bb133111eb);
     return (z ^ z >> 31) % below;
 }
+
+int rig_alone(const TTest *test)
+{
+    Suite *suite = suite_create("alone");
+    TCase *alone = tcase_create("alone");
+    tcase_add_test(alone, test);
+    suite_add_tcase(suite, alone);
+    SRunner *runner = srunner_create(suite);
+    srunner_set_fork_status(runner, CK_NOFORK);
+    srunner_run_all(runner, CK_NORMAL);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+}

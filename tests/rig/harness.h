@@ -7,6 +7,7 @@
 #define REGLET_TESTS_RIG_HARNESS_H
 
 #include <cjson/cJSON.h>
+#include <check.h>
 #include <stdbool.h>
 #include <stdint.h>
 #include <stdio.h>
@@ -78,5 +79,8 @@ void rig_touch_off(struct rig *rig);
 uint64_t rig_seed(const char *test);
 /* A number below `below`. */
 uint64_t rig_draw(uint64_t *seed, uint64_t below);
+
+/* Runs one test by itself in this process, for a program that is no suite: what main returns. */
+int rig_alone(const TTest *test);
 
 #endif
