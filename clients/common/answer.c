@@ -7,7 +7,6 @@
 
 #include "clients/common/client.h"
 #include "protocol/json.h"
-#include "protocol/reason.h"
 
 void client_answer_free(struct client_answer *answer)
 {
@@ -136,14 +135,27 @@ enum client_exit client_exit_of_answer(const struct client_answer *answer)
     return code_of(answer->error) == LOCAL_INVALID_PARAMS ? CLIENT_USAGE : CLIENT_REFUSED;
 }
 
+bool client_refused_for(const struct client_answer *answer, enum reason reason)
+{
+    const cJSON *data = cJSON_GetObjectItemCaseSensitive(answer->error, "data");
+    const cJSON *word = cJSON_GetObjectItemCaseSensitive(data, "reason");
+    return cJSON_IsString(word) && strcmp(word->valuestring, reason_word(reason)) == 0;
+}
+
+bool client_error_height(const struct client_answer *answer, int64_t *nm)
+{
+    const cJSON *data = cJSON_GetObjectItemCaseSensitive(answer->error, "data");
+    const cJSON *height = cJSON_GetObjectItemCaseSensitive(data, "height_nm");
+    *nm = cJSON_IsNumber(height) ? (int64_t)height->valuedouble : 0; /* json_scan saw its range */
+    return cJSON_IsNumber(height);
+}
+
 bool client_ended_early(const struct client_answer *answer)
 {
     static const enum reason ends[] = {REASON_STOPPED, REASON_LINK_FAULT, REASON_TOP_NOT_FOUND,
                                        REASON_UNPLUGGED, REASON_UNPOWERED};
-    const cJSON *data = cJSON_GetObjectItemCaseSensitive(answer->error, "data");
-    const cJSON *reason = cJSON_GetObjectItemCaseSensitive(data, "reason");
-    for (size_t i = 0; cJSON_IsString(reason) && i < sizeof ends / sizeof *ends; i++) {
-        if (strcmp(reason->valuestring, reason_word(ends[i])) == 0) {
+    for (size_t i = 0; i < sizeof ends / sizeof *ends; i++) {
+        if (client_refused_for(answer, ends[i])) {
             return true;
         }
     }

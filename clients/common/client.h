@@ -16,6 +16,7 @@
 #include "clients/common/say.h"
 #include "protocol/attributes.h"
 #include "protocol/local.h"
+#include "protocol/reason.h"
 
 enum {
     CLIENT_WAIT_MS = 5000, /* for an answer that needs no motion to end */
@@ -99,6 +100,12 @@ REGLET_MUST_CHECK bool client_value(const struct client_answer *answer, const ch
 enum client_exit client_exit_of_end(enum client_end end);
 enum client_exit client_exit_of_answer(const struct client_answer *answer);
 
+/* Is it the lift's refusal for this reason? */
+bool client_refused_for(const struct client_answer *answer, enum reason reason);
+
+/* Where the bit stood when this error was made; false: it is not said. */
+REGLET_MUST_CHECK bool client_error_height(const struct client_answer *answer, int64_t *nm);
+
 /* Is it an error that a motion under way can end with? The lift then stands elsewhere than before,
  * or that is not known. */
 bool client_ended_early(const struct client_answer *answer);
@@ -106,13 +113,20 @@ bool client_ended_early(const struct client_answer *answer);
 /* The error of an answer, in sentences. */
 void client_say_error(struct say *say, const cJSON *error);
 
+/* What had been asked for that may have been done although no answer came. */
+enum client_asked {
+    CLIENT_ASKED_NOTHING,
+    CLIENT_ASKED_CHANGE, /* of what the daemon knows or keeps: nothing moves by it */
+    CLIENT_ASKED_MOTION,
+};
+
 /* What is known where a wait failed. */
 struct client_trouble {
     enum client_end end;
     int error;
     const char *path;
     bool practice; /* --practice was said */
-    bool asked;    /* something that may move the lift had been asked for */
+    enum client_asked asked;
 };
 
 /* What happened, what it means for the lift, what to do next. */

@@ -30,6 +30,14 @@ static size_t control_size(const char *text)
     return first == 0xc2 && second >= 0x80 && second <= 0x9f ? 2 : 0;
 }
 
+static void add_byte(struct say *say, char byte)
+{
+    if (say->used < sizeof say->text - 1) {
+        say->text[say->used++] = byte;
+        say->text[say->used] = '\0';
+    }
+}
+
 /* Copies a word, made harmless, and returns the columns that it takes. */
 static size_t add_word(struct say *say, const char *word, size_t size)
 {
@@ -38,10 +46,10 @@ static size_t add_word(struct say *say, const char *word, size_t size)
         size_t control = control_size(word + i);
         bool goes_on = ((unsigned char)word[i] & 0xc0) == 0x80; /* inside a UTF-8 character */
         if (control > 0) {
-            say_add(say, "?");
+            add_byte(say, '?');
             i += control - 1;
         } else {
-            say_add(say, "%c", word[i]);
+            add_byte(say, word[i]);
         }
         columns += control > 0 || !goes_on;
     }
@@ -55,6 +63,16 @@ static size_t word_columns(const char *word, size_t size)
         columns += ((unsigned char)word[i] & 0xc0) != 0x80;
     }
     return columns;
+}
+
+void say_harmless(struct say *say, const char *text)
+{
+    (void)add_word(say, text, strlen(text));
+}
+
+size_t say_columns(const char *text)
+{
+    return word_columns(text, strlen(text));
 }
 
 void say_paragraph(struct say *say, const char *label, size_t indent, const char *text)

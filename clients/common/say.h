@@ -38,6 +38,11 @@ void say_paragraph(struct say *say, const char *label, size_t indent, const char
 REGLET_PRINTF(4, 5)
 void say_wrap(struct say *say, const char *label, size_t indent, const char *format, ...);
 
+/* A name that may come from the other end of a socket, on one line: blanks as they are, control
+ * characters as above. And the columns that it takes, where each character is one wide. */
+void say_harmless(struct say *say, const char *text);
+size_t say_columns(const char *text);
+
 /* Less than half a micrometre either way: no screw of a lift tells that from nothing. */
 bool say_is_zero(int64_t nm);
 

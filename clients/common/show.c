@@ -26,28 +26,6 @@ static bool number_of(const cJSON *status, const char *name, int64_t *value)
     return true;
 }
 
-bool show_read(const cJSON *status, struct show_lift *lift)
-{
-    int64_t position_nm = 0;
-    int64_t end_nm = 0;
-    *lift = (struct show_lift){
-        .practice = is_true(status, "practice"),
-        .activity = word_of(status, "activity"),
-        .trust = word_of(status, "table_zero"),
-        .play = word_of(status, "play"),
-        .why = word_of(status, "why"),
-        .stop_open = is_true(status, "stop_open"),
-    };
-    lift->height_known =
-        number_of(status, "height_nm", &lift->height_nm) && strcmp(lift->trust, "lost") != 0;
-    lift->going_known = lift->height_known && number_of(status, "going_to_nm", &lift->going_nm);
-    lift->left_known = number_of(status, "position_nm", &position_nm) &&
-                       number_of(status, "going_to_position_nm", &end_nm);
-    lift->left_nm = lift->left_known ? end_nm - position_nm : 0;
-    (void)number_of(status, "age_ms", &lift->age_ms); /* absent is 0 */
-    return lift->activity[0] != '\0' && lift->trust[0] != '\0';
-}
-
 static bool does(const struct show_lift *lift, const char *activity)
 {
     return strcmp(lift->activity, activity) == 0;
@@ -69,6 +47,37 @@ static bool is_known(const struct show_lift *lift)
     return false;
 }
 
+/* A last height counts only beside an activity with which no height is taken for the present. */
+static bool read_height(const cJSON *status, struct show_lift *lift)
+{
+    bool there = number_of(status, "height_nm", &lift->height_nm) ||
+                 (!is_known(lift) && number_of(status, "last_height_nm", &lift->height_nm));
+    return there && strcmp(lift->trust, "lost") != 0;
+}
+
+bool show_read(const cJSON *status, struct show_lift *lift)
+{
+    int64_t position_nm = 0;
+    int64_t end_nm = 0;
+    *lift = (struct show_lift){
+        .practice = is_true(status, "practice"),
+        .activity = word_of(status, "activity"),
+        .reference = word_of(status, "reference"),
+        .trust = word_of(status, "table_zero"),
+        .play = word_of(status, "play"),
+        .preset = word_of(status, "preset"),
+        .why = word_of(status, "why"),
+        .stop_open = is_true(status, "stop_open"),
+    };
+    lift->height_known = read_height(status, lift);
+    lift->going_known = lift->height_known && number_of(status, "going_to_nm", &lift->going_nm);
+    lift->left_known = number_of(status, "position_nm", &position_nm) &&
+                       number_of(status, "going_to_position_nm", &end_nm);
+    lift->left_nm = lift->left_known ? end_nm - position_nm : 0;
+    (void)number_of(status, "age_ms", &lift->age_ms); /* absent is 0 */
+    return lift->activity[0] != '\0' && lift->trust[0] != '\0';
+}
+
 /* Why the height is not the present one, or may not be; NULL when it is. */
 static const char *not_present(const struct show_lift *lift)
 {
@@ -77,6 +86,11 @@ static const char *not_present(const struct show_lift *lift)
            : !is_known(lift)            ? "NOT UNDERSTOOD"
            : lift->age_ms > SHOW_OLD_MS ? "OLD"
                                         : NULL;
+}
+
+bool show_stands(const struct show_lift *lift)
+{
+    return lift->height_known && does(lift, "still") && !not_present(lift);
 }
 
 static bool is_sure(const struct show_lift *lift)
@@ -102,8 +116,7 @@ static bool has_note(const struct show_lift *lift)
 
 bool show_is_plain(const struct show_lift *lift)
 {
-    return lift->height_known && is_sure(lift) && !lash(lift) && does(lift, "still") &&
-           !not_present(lift) && !has_note(lift);
+    return show_stands(lift) && is_sure(lift) && !lash(lift) && !has_note(lift);
 }
 
 static const char *side(const struct show_lift *lift)
@@ -193,8 +206,8 @@ static void add_activity(struct say *say, const struct show_lift *lift, enum len
     } else if (does(lift, "braking")) {
         say_wrap(say, "Lift:", SAY_INDENT, "%s", "braking; it is at rest in a moment");
     } else if (does(lift, "unplugged")) {
-        say_wrap(say, "Lift:", SAY_INDENT, "nothing can move: no step generator%s%s",
-                 lift->why[0] != '\0' ? ": " : "", lift->why);
+        say_wrap(say, "Lift:", SAY_INDENT, "nothing can move: %s",
+                 lift->why[0] != '\0' ? lift->why : "there is no step generator");
     } else if (does(lift, "barred") && lift->stop_open) {
         say_wrap(say, "Lift:", SAY_INDENT, "%s", "nothing can move: the stop circuit is open");
     } else if (does(lift, "barred")) {
@@ -228,6 +241,14 @@ static void add_touch_off(struct say *say, const char *name, enum length_style s
              name, name, mm ? "6mm" : "1/4in", mm ? "6mm" : "1/4in");
 }
 
+static void add_compare(struct say *say, const char *name)
+{
+    say_wrap(say, "Next:", SAY_INDENT, "%s",
+             "unplug the router, and compare the bit with a rule or a setup block.");
+    say_wrap(say, "", SAY_INDENT, "It stands at this height: '%s confirm'", name);
+    say_wrap(say, "", SAY_INDENT, "It does not: '%s find-top', or touch off again", name);
+}
+
 static void add_next(struct say *say, const struct show_lift *lift, enum length_style style)
 {
     const char *name = lift->practice ? "reglet -p" : "reglet";
@@ -241,9 +262,10 @@ static void add_next(struct say *say, const struct show_lift *lift, enum length_
                  "'%s all-clear'",
                  lift->stop_open ? " it was opened, and close it" : "", name);
     } else if (does(lift, "unpowered")) {
-        say_wrap(say, "Next:", SAY_INDENT, "%s",
-                 "switch the motor's supply on; the screw may have turned meanwhile, so check the "
-                 "bit before you cut; unplug the router first");
+        say_wrap(say, "Next:", SAY_INDENT, "switch the motor's supply on; %s",
+                 lift->height_known ? "the screw may have turned meanwhile, so compare the bit "
+                                      "then, with the router unplugged"
+                                    : "then touch off, with the router unplugged");
     } else if (lift->age_ms > SHOW_OLD_MS) {
         say_wrap(say, "Next:", SAY_INDENT,
                  "the step generator was heard %lld ms ago; look where the bit stands, and ask "
@@ -254,14 +276,20 @@ static void add_next(struct say *say, const struct show_lift *lift, enum length_
     } else if (!lift->height_known) {
         add_touch_off(say, name, style);
     } else if (!is_sure(lift)) {
-        say_wrap(say, "Next:", SAY_INDENT, "%s",
-                 "check the bit against the readout or a setup block before you cut, or touch "
-                 "off again; unplug the router first");
+        add_compare(say, name);
+    } else if (show_is_plain(lift) && strcmp(lift->reference, "lost") == 0) {
+        say_wrap(say, "Next:", SAY_INDENT,
+                 "it moves slowly until it knows its own travel: '%s find-top', or '%s here "
+                 "--top' where there is no switch",
+                 name, name);
     }
 }
 
 void show_details(struct say *say, const struct show_lift *lift, enum length_style style)
 {
+    if (lift->preset[0] != '\0' && show_stands(lift) && is_sure(lift)) {
+        say_wrap(say, "At:", SAY_INDENT, "%s", lift->preset);
+    }
     add_trust(say, lift);
     add_activity(say, lift, style);
     if (has_note(lift)) {
@@ -295,6 +323,14 @@ void show_rest(struct say *say, const struct show_lift *lift, enum length_style 
     show_details(say, lift, style);
 }
 
+void show_top(struct say *say, const struct show_lift *lift, enum length_style style)
+{
+    if (strcmp(lift->reference, "sure") == 0) {
+        say_add(say, "The top is known, and with it the lift's own travel.\n");
+    }
+    show_rest(say, lift, style);
+}
+
 static void add_place(struct say *say, const struct show_lift *lift, enum length_style style)
 {
     char text[SAY_LENGTH_SIZE];
@@ -312,6 +348,8 @@ static void add_place(struct say *say, const struct show_lift *lift, enum length
     } else if (lift->left_known) {
         say_length(lift->left_nm < 0 ? -lift->left_nm : lift->left_nm, style, text, sizeof text);
         say_add(say, ", %s still to go %s", text, lift->left_nm < 0 ? "down" : "up");
+    } else {
+        say_add(say, ", moving");
     }
 }
 

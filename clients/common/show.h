@@ -26,11 +26,13 @@ enum {
 struct show_lift {
     bool practice;
     const char *activity;
-    const char *trust; /* of the table zero */
+    const char *reference; /* how far the place in the lift's own travel may be believed */
+    const char *trust;     /* of the table zero */
     const char *play;
-    const char *why; /* while barred or unplugged, or when something else is wrong */
+    const char *preset; /* the kept height at which it stands */
+    const char *why;    /* while barred or unplugged, or when something else is wrong */
     bool stop_open;
-    bool height_known; /* there is a height, and the table zero is not lost */
+    bool height_known; /* there is a height, or a last one, and the table zero is not lost */
     int64_t height_nm;
     bool going_known; /* the height it goes to */
     int64_t going_nm;
@@ -49,6 +51,9 @@ bool show_in_motion(const struct show_lift *lift);
 /* The height is there, it is of now, and nothing has to be said about it. */
 bool show_is_plain(const struct show_lift *lift);
 
+/* It stands still at a height that is of now: the bit can be compared with it. */
+bool show_stands(const struct show_lift *lift);
+
 /* The one line that says where the bit is, with its newline. */
 void show_head(struct say *say, const struct show_lift *lift, enum length_style style);
 
@@ -60,6 +65,9 @@ void show_status(struct say *say, const struct show_lift *lift, enum length_styl
 
 /* Behind a motion that is over: the head, and the details only where something is to be said. */
 void show_rest(struct say *say, const struct show_lift *lift, enum length_style style);
+
+/* Behind what was to find the lift's own top: whether that is known now, then as show_rest. */
+void show_top(struct say *say, const struct show_lift *lift, enum length_style style);
 
 /* One line without newline, at most `columns` long, that is drawn again and again while the lift
  * moves: where it is and where it goes. */

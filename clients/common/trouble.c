@@ -10,6 +10,18 @@ static const char words_brakes[] =
     "and if it still moves, open the stop circuit or cut the motor's supply. Then look where the "
     "bit stands, and ask with a bare 'reglet' once regletd runs.";
 
+static const char words_see[] =
+    "Whether it was done is not known; the lift does not move by it. Once regletd runs, a bare "
+    "'reglet' says where the bit is, and 'reglet presets' what is kept; if it was not done, say "
+    "it again.";
+
+static const char *after_asking(const struct client_trouble *trouble, const char *nothing)
+{
+    return trouble->asked == CLIENT_ASKED_MOTION   ? words_brakes
+           : trouble->asked == CLIENT_ASKED_CHANGE ? words_see
+                                                   : nothing;
+}
+
 static void say_start(struct say *say, bool practice)
 {
     if (practice) {
@@ -52,9 +64,8 @@ static void say_silent(struct say *say, const struct client_trouble *trouble)
 {
     say_wrap(say, "", 0, "regletd at %s has not answered for %d seconds. %s", trouble->path,
              CLIENT_WAIT_MS / 1000,
-             trouble->asked ? words_brakes
-                            : "Nothing was asked of the lift. See what regletd does (its log), "
-                              "end it if it hangs, and start it again.");
+             after_asking(trouble, "Nothing was asked of the lift. See what regletd does (its "
+                                   "log), end it if it hangs, and start it again."));
 }
 
 static void say_closed(struct say *say, const struct client_trouble *trouble)
@@ -62,9 +73,22 @@ static void say_closed(struct say *say, const struct client_trouble *trouble)
     say_wrap(say, "", 0, "The connection to regletd at %s ended before the answer came%s%s. %s",
              trouble->path, trouble->error ? ": " : "",
              trouble->error ? strerror(trouble->error) : "",
-             trouble->asked ? words_brakes
-                            : "Nothing was asked of the lift. Either regletd has ended, or it "
-                              "has as many clients as it takes: see its log, and ask again.");
+             after_asking(trouble, "Nothing was asked of the lift. Either regletd has ended, or "
+                                   "it has as many clients as it takes: see its log, and ask "
+                                   "again."));
+}
+
+static void say_interrupted(struct say *say, const struct client_trouble *trouble)
+{
+    if (trouble->asked == CLIENT_ASKED_MOTION) {
+        say_wrap(say, "", 0, "%s",
+                 "Interrupted before the answer came: whether it was done is not known. Ask with "
+                 "a bare 'reglet'.");
+    } else if (trouble->asked == CLIENT_ASKED_CHANGE) {
+        say_wrap(say, "", 0, "Interrupted before the answer came. %s", words_see);
+    } else {
+        say_wrap(say, "", 0, "%s", "Interrupted before anything was asked of the lift.");
+    }
 }
 
 void client_say_trouble(struct say *say, const struct client_trouble *trouble)
@@ -81,19 +105,15 @@ void client_say_trouble(struct say *say, const struct client_trouble *trouble)
         break;
     case CLIENT_GARBLED:
         say_wrap(say, "", 0, "What answers at %s does not speak as regletd does. %s", trouble->path,
-                 trouble->asked ? words_brakes
-                                : "Nothing was asked of a lift. See which program listens there, "
-                                  "or name regletd's own socket with --socket.");
+                 after_asking(trouble, "Nothing was asked of a lift. See which program listens "
+                                       "there, or name regletd's own socket with --socket."));
         break;
     case CLIENT_INTERRUPTED:
-        say_wrap(say, "", 0, "%s",
-                 trouble->asked ? "Interrupted before the answer came: whether it was done is not "
-                                  "known. Ask with a bare 'reglet'."
-                                : "Interrupted before anything was asked of the lift.");
+        say_interrupted(say, trouble);
         break;
     case CLIENT_NO_MEMORY:
         say_wrap(say, "", 0, "There is not enough memory to talk to regletd. %s",
-                 trouble->asked ? words_brakes : "Nothing was asked of the lift.");
+                 after_asking(trouble, "Nothing was asked of the lift."));
         break;
     case CLIENT_ANSWERED:
         break;

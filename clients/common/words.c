@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "protocol/json.h"
+
 bool words_style(const char *word, enum length_style *style)
 {
     static const struct {
@@ -139,11 +141,88 @@ bool words_touch(int count, char *const *word, enum length_bare bare, int64_t *n
                         "flush, or the height at which the bit stands now, such as 1/4", nm, why);
 }
 
+static const char words_no_name[] = "expected the name of a preset, such as drawer-groove";
+
+/* Between quotes it is a JSON string, and those are scanned for UTF-8. */
+static bool is_utf8(const char *name, size_t size)
+{
+    char quoted[WORDS_NAME + 2];
+    struct json_fault fault;
+    quoted[0] = quoted[size + 1] = '"';
+    for (size_t i = 0; i < size; i++) {
+        quoted[i + 1] = name[i] == '"' || name[i] == '\\' ? 'x' : name[i];
+    }
+    return json_scan(quoted, size + 2, &fault);
+}
+
+static bool has_control(const char *name)
+{
+    for (; *name != '\0'; name++) {
+        if ((unsigned char)*name < ' ' || *name == 0x7f) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* The rules of protocol/LOCAL.md: what breaks one need not be asked of the daemon. */
+static const char *check_name(const char *name, char *why)
+{
+    size_t size = strlen(name);
+    const char *wrong = size == 0               ? words_no_name
+                        : size > WORDS_NAME     ? "a name is at most 63 bytes long"
+                        : has_control(name)     ? "a name has no control characters"
+                        : name[size - 1] == ' ' ? "a name has no blank at its end"
+                        : !is_utf8(name, size)  ? "a name is written in UTF-8"
+                                                : NULL;
+    if (wrong) {
+        (void)snprintf(why, WORDS_WHY, "%s", wrong);
+    }
+    return wrong ? NULL : name;
+}
+
+const char *words_only_name(int count, char *const *word, char *why)
+{
+    if (count <= 1) {
+        return check_name(count == 1 ? past_blanks(word[0]) : "", why);
+    }
+    (void)snprintf(why, WORDS_WHY,
+                   "expected one name, and '%.64s' is another word; put a name of several words "
+                   "between quotes",
+                   word[1]);
+    return NULL;
+}
+
+const char *words_new_name(int count, char *const *word, char *why)
+{
+    int64_t nm;
+    const char *name = count > 0 ? past_blanks(word[0]) : "";
+    if (length_parse(name, LENGTH_BARE_IN, &nm, NULL)) {
+        (void)snprintf(why, WORDS_WHY,
+                       "'%.64s' is a height; expected a name before it, such as drawer-groove",
+                       name);
+        return NULL;
+    }
+    return check_name(name, why);
+}
+
+bool words_add_length(cJSON *params, const char *name, int64_t nm)
+{
+    char text[LENGTH_TEXT_SIZE];
+    (void)length_print_exact(nm, text, sizeof text);
+    return cJSON_AddStringToObject(params, name, text) != NULL;
+}
+
 cJSON *words_params(const char *name, int64_t nm)
 {
     char text[LENGTH_TEXT_SIZE];
-    cJSON *params = cJSON_CreateObject();
     (void)length_print_exact(nm, text, sizeof text);
+    return words_params_text(name, text);
+}
+
+cJSON *words_params_text(const char *name, const char *text)
+{
+    cJSON *params = cJSON_CreateObject();
     if (!cJSON_AddStringToObject(params, name, text)) {
         cJSON_Delete(params);
         return NULL;

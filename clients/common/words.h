@@ -17,6 +17,7 @@
 enum {
     WORDS_SIZE = 128, /* of a length put together from its words; no height is so long */
     WORDS_WHY = 320,  /* of a sentence that says what was wrong */
+    WORDS_NAME = 63,  /* bytes of a preset's name at the most (protocol/LOCAL.md, keep) */
 };
 
 /* What "up" and "down" mean by themselves: .002 in. */
@@ -56,8 +57,22 @@ REGLET_MUST_CHECK bool words_nudge(int count, char *const *word, enum length_bar
 REGLET_MUST_CHECK bool words_touch(int count, char *const *word, enum length_bare bare, int64_t *nm,
                                    char *why);
 
+/* The name of a preset, and nothing behind it: one of several words is one argument. Borrowed.
+ * After NULL `why` says what would do; so also where no preset can have such a name. */
+REGLET_MUST_CHECK const char *words_only_name(int count, char *const *word, char *why);
+
+/* The name for a new one, which is the first word; more may follow. A height is refused: the name
+ * in front of it was left out. */
+REGLET_MUST_CHECK const char *words_new_name(int count, char *const *word, char *why);
+
 /* Parameters of a request with one length: {"NAME": "9.525mm"}, exact and with its unit. The
  * caller owns them; NULL when memory is short. */
 REGLET_MUST_CHECK cJSON *words_params(const char *name, int64_t nm);
+
+/* One more length. False when memory is short. */
+REGLET_MUST_CHECK bool words_add_length(cJSON *params, const char *name, int64_t nm);
+
+/* Parameters of a request with one text: {"name": "drawer-groove"}. */
+REGLET_MUST_CHECK cJSON *words_params_text(const char *name, const char *text);
 
 #endif

@@ -7,7 +7,10 @@ static enum client_exit carry_out(struct run *run)
 }
 
 const struct command command_all_clear = {
-    "all-clear", NULL, "permit motion again after it was barred",
+    "all-clear",
+    NULL,
+    "permit motion again after it was barred",
     "For when the stop circuit is closed again, its cause is put right, and hands and work are "
     "clear of the bit. Nothing moves by it.",
-    carry_out};
+    carry_out,
+    NULL};

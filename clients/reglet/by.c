@@ -14,7 +14,10 @@ static enum client_exit carry_out(struct run *run)
 }
 
 const struct command command_by = {
-    "by", "DISTANCE", "move the bit by a distance; below zero is down",
+    "by",
+    "DISTANCE",
+    "move the bit by a distance; below zero is down",
     "For scripts; by hand 'up' and 'down' read better. It counts from where the bit was last told "
     "to be, so that many small ones do not drift.",
-    carry_out};
+    carry_out,
+    NULL};

@@ -55,32 +55,42 @@ static error_t take_option(int key, char *argument, struct argp_state *state)
 static error_t take_word(int key, char *argument, struct argp_state *state)
 {
     struct run *run = state->input;
-    if (key == ARGP_KEY_INIT) {
+    switch (key) {
+    case ARGP_KEY_INIT:
         state->child_inputs[0] = run;
         return 0;
-    }
-    if (key != ARGP_KEY_ARG) {
+    case ARGP_KEY_ARG:
+        if (!run->command->arguments) {
+            argp_error(state, "'%s' takes no words, and '%s' is one; nothing was asked of the lift",
+                       run->command->word, argument);
+        }
+        run->word[run->count++] = argument; /* has room for every argument */
+        return 0;
+    case RUN_YES: /* these come only where the subcommand has them */
+        run->yes = true;
+        return 0;
+    case RUN_REPLACE:
+        run->replace = true;
+        return 0;
+    case RUN_TOP:
+        run->top = true;
+        return 0;
+    default:
         return ARGP_ERR_UNKNOWN;
     }
-    if (!run->command->arguments) {
-        argp_error(state, "'%s' takes no words, and '%s' is one; nothing was asked of the lift",
-                   run->command->word, argument);
-    }
-    run->word[run->count++] = argument; /* has room for every argument */
-    return 0;
 }
 
 static void parse_subcommand(struct run *run, int count, char **word)
 {
     static const struct argp common = {option_list, take_option, 0, 0, 0, 0, 0};
-    static const struct argp_child children[] = {{&common, 0, 0, 0}, {0}};
+    static const struct argp_child children[] = {{&common, 0, "For every word:", 1}, {0}};
     const struct command *command = run->command;
     struct say doc = {0};
     char name[NAME_SIZE];
     (void)snprintf(name, sizeof name, "reglet %s", command->word);
     say_add(&doc, "%s\v%s", command->does, command->more ? command->more : "");
     doc.text[0] = (char)toupper((unsigned char)doc.text[0]);
-    struct argp line = {0, take_word, command->arguments, doc.text, children, 0, 0};
+    struct argp line = {command->options, take_word, command->arguments, doc.text, children, 0, 0};
     word[0] = name;
     argp_parse(&line, count, word, 0, NULL, run);
 }
@@ -175,10 +185,10 @@ static void parse(struct run *run, int count, char **word)
         "the stop circuit and the router's own switch and plug at hand.\n\n"
         "Exit codes:\n"
         "  0  done\n"
-        "  1  refused by the lift, or the motion ended early\n"
+        "  1  refused by the lift or by your own answer, or the motion ended early\n"
         "  2  the command line cannot be used; nothing was asked\n"
         "  3  regletd cannot be reached or is silent, or nothing can be printed\n"
-        "  4  interrupted by a signal; the lift was stopped",
+        "  4  interrupted by a signal; what it had asked to move was stopped",
         children,
         filter_help,
         0};

@@ -19,6 +19,7 @@ enum {
 /* A motion under way. Ids are 0 where nothing is awaited. */
 struct wait {
     struct run *run;
+    run_show *show;
     double motion_id;
     double look_id;
     bool terminal;
@@ -149,7 +150,7 @@ static enum client_exit tell_end(struct wait *wait)
     bool moved = wait->answer.result && !wait->stopping;
     enum client_exit code = run_tell(run, &wait->answer);
     if (!run->json && moved && show_read(wait->answer.result, &lift)) {
-        show_rest(&say, &lift, run->style);
+        wait->show(&say, &lift, run->style);
         run_print(&say);
     } else if (!run->json && moved) {
         return run_trouble(run, CLIENT_GARBLED);
@@ -159,41 +160,22 @@ static enum client_exit tell_end(struct wait *wait)
     return wait->stopping ? CLIENT_BROKEN_OFF : code;
 }
 
-static enum client_exit start(struct run *run, const struct motion *motion, struct wait *wait)
+static enum client_exit start(struct wait *wait, const char *method, cJSON *params)
 {
-    enum client_exit code = run_connect(run);
-    if (code != CLIENT_DONE) {
-        return code;
-    }
-    cJSON *params = words_params(motion->name, motion->nm);
-    if (!params) {
-        return run_trouble(run, CLIENT_NO_MEMORY);
-    }
+    struct run *run = wait->run;
     if (interrupt_came()) { /* behind the greeting: then nothing is to move any more */
         cJSON_Delete(params);
         return run_trouble(run, CLIENT_INTERRUPTED);
     }
-    run->asked = true;
-    enum client_end end = client_send(&run->client, motion->method, params, &wait->motion_id);
+    run->asked = CLIENT_ASKED_MOTION;
+    enum client_end end = client_send(&run->client, method, params, &wait->motion_id);
     return end == CLIENT_ANSWERED ? CLIENT_DONE : run_trouble(run, end);
 }
 
-static void show_understood(const struct run *run, const struct motion *motion)
+enum client_exit motion_go(struct run *run, const char *method, cJSON *params, run_show *show)
 {
-    struct say say = {0};
-    char text[SAY_LENGTH_SIZE];
-    say_exact(motion->shown_nm, run->style, text, sizeof text);
-    say_add(&say, "%s %s; no work on or over the bit\n", motion->word, text);
-    run_print(&say);
-}
-
-enum client_exit motion_run(struct run *run, const struct motion *motion)
-{
-    struct wait wait = {.run = run, .terminal = isatty(STDERR_FILENO) == 1};
-    if (!run->json) {
-        show_understood(run, motion);
-    }
-    enum client_exit code = start(run, motion, &wait);
+    struct wait wait = {.run = run, .show = show, .terminal = isatty(STDERR_FILENO) == 1};
+    enum client_exit code = start(&wait, method, params);
     if (code != CLIENT_DONE) {
         return code;
     }
@@ -208,6 +190,29 @@ enum client_exit motion_run(struct run *run, const struct motion *motion)
     code = tell_end(&wait);
     client_answer_free(&wait.answer);
     return code;
+}
+
+static void show_understood(const struct run *run, const struct motion *motion)
+{
+    struct say say = {0};
+    char text[SAY_LENGTH_SIZE];
+    say_exact(motion->shown_nm, run->style, text, sizeof text);
+    say_add(&say, "%s %s; no work on or over the bit\n", motion->word, text);
+    run_print(&say);
+}
+
+enum client_exit motion_run(struct run *run, const struct motion *motion)
+{
+    if (!run->json) {
+        show_understood(run, motion);
+    }
+    enum client_exit code = run_connect(run);
+    if (code != CLIENT_DONE) {
+        return code;
+    }
+    cJSON *params = words_params(motion->name, motion->nm);
+    return params ? motion_go(run, motion->method, params, show_rest)
+                  : run_trouble(run, CLIENT_NO_MEMORY);
 }
 
 enum client_exit motion_nudge(struct run *run, int way)

@@ -4,12 +4,14 @@
 #ifndef REGLET_CLIENTS_MOTION_H
 #define REGLET_CLIENTS_MOTION_H
 
+#include <cjson/cJSON.h>
 #include <stdint.h>
 
 #include "clients/reglet/run.h"
 #include "protocol/attributes.h"
 
-/* One motion. `shown_nm` is the length as the operator said it, behind `word`: down 1/64. */
+/* One motion by a length. `shown_nm` is the length as the operator said it, behind `word`: down
+ * 1/64. */
 struct motion {
     const char *word;
     const char *method;
@@ -18,12 +20,17 @@ struct motion {
     int64_t shown_nm;
 };
 
-/*
- * Connects, moves and waits. On a terminal (stderr) a move that takes a while shows where it is. A
- * first signal sends `stop` on the same connection, waits some seconds for the rest, says where
- * that is and ends with CLIENT_BROKEN_OFF; a second one leaves at once.
- */
+/* Shows what was understood, connects, and moves as motion_go does. */
 REGLET_MUST_CHECK enum client_exit motion_run(struct run *run, const struct motion *motion);
+
+/*
+ * Moves and waits, over the connection that there is; `params` (may be NULL) is taken over, and
+ * `show` shows the lift at its end. On a terminal (stderr) a move that takes a while shows where it
+ * is. A first signal sends `stop` on the same connection, waits some seconds for the rest, says
+ * where that is and ends with CLIENT_BROKEN_OFF; a second one leaves at once.
+ */
+REGLET_MUST_CHECK enum client_exit motion_go(struct run *run, const char *method, cJSON *params,
+                                             run_show *show);
 
 /* 'up' and 'down': a nudge, `way` is 1 or -1. */
 REGLET_MUST_CHECK enum client_exit motion_nudge(struct run *run, int way);

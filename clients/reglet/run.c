@@ -8,16 +8,31 @@
 
 #include "clients/common/interrupt.h"
 
+const char run_caution[] = "Caution: unplug the router before your hands go near the bit, as its "
+                           "maker's manual tells you.";
+
 void run_print(const struct say *say)
 {
     (void)fputs(say->text, stdout); /* main looks at ferror */
     (void)fflush(stdout);
 }
 
-static void complain(const struct say *say)
+void run_complain(const struct say *say)
 {
     (void)fflush(stdout);
     (void)fputs(say->text, stderr);
+}
+
+const char *run_name(const struct run *run)
+{
+    return run->practice_lift ? "reglet -p" : "reglet";
+}
+
+void run_say(const char *text)
+{
+    struct say say = {0};
+    say_paragraph(&say, "", 0, text);
+    run_complain(&say);
 }
 
 enum client_exit run_usage(const struct run *run, const char *why)
@@ -26,7 +41,7 @@ enum client_exit run_usage(const struct run *run, const char *why)
     say_wrap(&say, "", 0, "reglet %s: %s.", run->command->word, why);
     say_wrap(&say, "", 0, "Nothing was asked of the lift. 'reglet %s --help' says more.",
              run->command->word);
-    complain(&say);
+    run_complain(&say);
     return CLIENT_USAGE;
 }
 
@@ -38,7 +53,7 @@ enum client_exit run_trouble(const struct run *run, enum client_end end)
                                                       .path = run->path,
                                                       .practice = run->practice,
                                                       .asked = run->asked});
-    complain(&say);
+    run_complain(&say);
     return client_exit_of_end(end);
 }
 
@@ -71,7 +86,7 @@ static enum client_exit check_greeting(struct run *run, const cJSON *hello)
     } else {
         return CLIENT_DONE;
     }
-    complain(&say);
+    run_complain(&say);
     return CLIENT_UNREACHABLE;
 }
 
@@ -100,17 +115,37 @@ enum client_exit run_connect(struct run *run)
                  "The name of the socket is too long, or empty: at most %d bytes. Nothing was "
                  "asked of the lift. Give a shorter path, or a shorter practice folder.",
                  PATHS_SIZE - 1);
-        complain(&say);
+        run_complain(&say);
         return CLIENT_USAGE;
     }
     if (!interrupt_watch(&run->client.interrupt_fd)) {
         say_wrap(&say, "", 0, "Ctrl-C could not be watched for: %s. Nothing was asked of the lift.",
                  strerror(errno));
-        complain(&say);
+        run_complain(&say);
         return CLIENT_UNREACHABLE;
     }
     enum client_end end = client_open(&run->client, run->path);
     return end == CLIENT_ANSWERED ? greet(run) : run_trouble(run, end);
+}
+
+static enum client_asked kind_of(const char *method)
+{
+    static const char *const questions[] = {"status", "presets"};
+    for (size_t i = 0; i < sizeof questions / sizeof *questions; i++) {
+        if (strcmp(method, questions[i]) == 0) {
+            return CLIENT_ASKED_NOTHING;
+        }
+    }
+    /* What moves still when 'stop' is not answered, moves. */
+    return strcmp(method, "stop") == 0 ? CLIENT_ASKED_MOTION : CLIENT_ASKED_CHANGE;
+}
+
+enum client_exit run_call(struct run *run, const char *method, cJSON *params,
+                          struct client_answer *answer)
+{
+    run->asked = kind_of(method);
+    enum client_end end = client_call(&run->client, method, params, answer);
+    return end == CLIENT_ANSWERED ? CLIENT_DONE : run_trouble(run, end);
 }
 
 enum client_exit run_ask(struct run *run, const char *method, cJSON *params,
@@ -121,9 +156,7 @@ enum client_exit run_ask(struct run *run, const char *method, cJSON *params,
         cJSON_Delete(params);
         return code;
     }
-    run->asked = strcmp(method, "status") != 0;
-    enum client_end end = client_call(&run->client, method, params, answer);
-    return end == CLIENT_ANSWERED ? CLIENT_DONE : run_trouble(run, end);
+    return run_call(run, method, params, answer);
 }
 
 enum client_exit run_tell(const struct run *run, const struct client_answer *answer)
@@ -136,14 +169,13 @@ enum client_exit run_tell(const struct run *run, const struct client_answer *ans
         (void)fputs("\n", stdout);
     } else if (answer->error) {
         client_say_error(&say, answer->error);
-        complain(&say);
+        run_complain(&say);
     }
     return client_exit_of_answer(answer);
 }
 
 static enum client_exit show_answer(const struct run *run, const struct client_answer *answer,
-                                    void (*show)(struct say *say, const struct show_lift *lift,
-                                                 enum length_style style))
+                                    run_show *show)
 {
     struct say say = {0};
     struct show_lift lift;
@@ -158,15 +190,23 @@ static enum client_exit show_answer(const struct run *run, const struct client_a
     return CLIENT_DONE;
 }
 
-enum client_exit run_status(struct run *run, const char *method, cJSON *params,
-                            void (*show)(struct say *say, const struct show_lift *lift,
-                                         enum length_style style))
+enum client_exit run_call_status(struct run *run, const char *method, cJSON *params, run_show *show)
 {
     struct client_answer answer = {0};
-    enum client_exit code = run_ask(run, method, params, &answer);
+    enum client_exit code = run_call(run, method, params, &answer);
     if (code == CLIENT_DONE) {
         code = show_answer(run, &answer, show);
     }
     client_answer_free(&answer);
     return code;
+}
+
+enum client_exit run_status(struct run *run, const char *method, cJSON *params, run_show *show)
+{
+    enum client_exit code = run_connect(run);
+    if (code != CLIENT_DONE) {
+        cJSON_Delete(params);
+        return code;
+    }
+    return run_call_status(run, method, params, show);
 }

@@ -12,7 +12,11 @@
 #include "protocol/length.h"
 #include "protocol/paths.h"
 
+struct argp_option;
 struct command;
+
+/* Keys of the options that only some subcommands have. */
+enum { RUN_YES = 'y', RUN_REPLACE = 256, RUN_TOP }; /* no letter for the others */
 
 struct run {
     const struct command *command;
@@ -20,11 +24,14 @@ struct run {
     bool json;
     enum length_style style;
     const char *socket; /* --socket, or NULL */
-    int count;          /* words behind the subcommand's */
+    bool yes;           /* --yes, --replace, --top: of the subcommands that have them */
+    bool replace;
+    bool top;
+    int count; /* words behind the subcommand's */
     char **word;
     char path[PATHS_SIZE]; /* of the socket, once connected to */
     bool practice_lift;    /* the daemon says that it drives one */
-    bool asked;            /* for something that may change the lift's state */
+    enum client_asked asked;
     struct client client;
 };
 
@@ -35,6 +42,7 @@ struct command {
     const char *does;      /* half a line */
     const char *more;      /* paragraphs for `reglet WORD --help`, or NULL */
     enum client_exit (*carry_out)(struct run *run);
+    const struct argp_option *options; /* its own, or NULL; their keys are RUN_... */
 };
 
 /* What bare `reglet` is, and the others; ends at NULL. */
@@ -51,6 +59,16 @@ REGLET_MUST_CHECK enum client_exit run_connect(struct run *run);
 REGLET_MUST_CHECK enum client_exit run_ask(struct run *run, const char *method, cJSON *params,
                                            struct client_answer *answer);
 
+/* The same over the connection that there is; not for motions, which see motion.h. */
+REGLET_MUST_CHECK enum client_exit run_call(struct run *run, const char *method, cJSON *params,
+                                            struct client_answer *answer);
+
+/* To stderr, behind what stands on stdout. */
+void run_complain(const struct say *say);
+
+/* The same, one paragraph: what the operator is to know, or why nothing was done. */
+void run_say(const char *text);
+
 /* To stderr: why there is no answer. Returns the exit code. */
 enum client_exit run_trouble(const struct run *run, enum client_end end);
 
@@ -58,12 +76,23 @@ enum client_exit run_trouble(const struct run *run, enum client_end end);
  * of the answer. */
 enum client_exit run_tell(const struct run *run, const struct client_answer *answer);
 
+/* For where hands come near the bit. */
+extern const char run_caution[];
+
+/* How the operator would call it again, once connected: with -p for the practice lift. */
+const char *run_name(const struct run *run);
+
 /* To stdout, and out at once: it is to be read before the lift moves. */
 void run_print(const struct say *say);
 
-/* A subcommand whose answer is a status: asks, and shows it by `show`. */
-REGLET_MUST_CHECK enum client_exit
-run_status(struct run *run, const char *method, cJSON *params,
-           void (*show)(struct say *say, const struct show_lift *lift, enum length_style style));
+typedef void run_show(struct say *say, const struct show_lift *lift, enum length_style style);
+
+/* A subcommand whose answer is a status: connects, asks, and shows it by `show`. */
+REGLET_MUST_CHECK enum client_exit run_status(struct run *run, const char *method, cJSON *params,
+                                              run_show *show);
+
+/* The same over the connection that there is. */
+REGLET_MUST_CHECK enum client_exit run_call_status(struct run *run, const char *method,
+                                                   cJSON *params, run_show *show);
 
 #endif

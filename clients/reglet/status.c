@@ -6,4 +6,4 @@ static enum client_exit carry_out(struct run *run)
     return run_status(run, "status", NULL, show_status);
 }
 
-const struct command command_status = {"", NULL, "say where the bit is", NULL, carry_out};
+const struct command command_status = {"", NULL, "say where the bit is", NULL, carry_out, NULL};

@@ -7,7 +7,10 @@ static enum client_exit carry_out(struct run *run)
 }
 
 const struct command command_stop = {
-    "stop", NULL, "brake the lift and wait for its rest",
+    "stop",
+    NULL,
+    "brake the lift and wait for its rest",
     "It brakes at the motor's own pace and keeps the height. It is no emergency stop and no safety "
     "device: for those the lift has its stop circuit, and the router its own switch and plug.",
-    carry_out};
+    carry_out,
+    NULL};

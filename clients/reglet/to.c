@@ -14,7 +14,10 @@ static enum client_exit carry_out(struct run *run)
 }
 
 const struct command command_to = {
-    "to", "HEIGHT", "move the bit to a height over the table",
+    "to",
+    "HEIGHT",
+    "move the bit to a height over the table",
     "Heights: 3/8, 1-7/16 or 1 7/16, .375in, 9.5mm, 23/64 + .003, -1/8 (below the table). A "
     "fraction is inches. It waits until the bit is there; Ctrl-C stops the lift.",
-    carry_out};
+    carry_out,
+    NULL};

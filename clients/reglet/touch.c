@@ -10,9 +10,7 @@ static void show_understood(const struct run *run, int64_t nm)
     char text[SAY_LENGTH_SIZE];
     say_exact(nm, run->style, text, sizeof text);
     say_add(&say, "touch %s\n", nm == 0 ? "flush" : text);
-    say_wrap(&say, "", 0, "%s",
-             "Caution: unplug the router before your hands go near the bit, as its maker's manual "
-             "tells you.");
+    say_wrap(&say, "", 0, "%s", run_caution);
     run_print(&say);
 }
 
@@ -34,9 +32,12 @@ static enum client_exit carry_out(struct run *run)
 }
 
 const struct command command_touch = {
-    "touch", "flush|HEIGHT", "tell the lift how high the bit stands now",
+    "touch",
+    "flush|HEIGHT",
+    "tell the lift how high the bit stands now",
     "Unplug the router first: switched off is not enough while your hands are near the bit. Come "
     "up to the height, so that the lash is taken up. 'touch flush' when the bit is level with the "
     "table; 'touch 1/4' when it just meets a setup block of 1/4in. It counts until that bit is "
     "taken out.",
-    carry_out};
+    carry_out,
+    NULL};

@@ -7,6 +7,9 @@ static enum client_exit carry_out(struct run *run)
 }
 
 const struct command command_up = {
-    "up", "[DISTANCE]", "nudge the bit up, .002in unless you say more",
+    "up",
+    "[DISTANCE]",
+    "nudge the bit up, .002in unless you say more",
     "For example: up, up 1/64, up .1mm. While the height is not known a nudge is short.",
-    carry_out};
+    carry_out,
+    NULL};

@@ -202,10 +202,60 @@ START_TEST(motions_that_had_begun_are_told_from_refusals)
                        reason_word((enum reason)reason));
         ck_assert_int_eq(read_answer(line, &answer), CLIENT_ANSWERED);
         ck_assert_msg(client_ended_early(&answer) == ends, "%s", line);
+        for (int other = REASON_NONE + 1; other < REASON_COUNT; other++) {
+            ck_assert(client_refused_for(&answer, (enum reason)other) == (other == reason));
+        }
         early += ends;
         client_answer_free(&answer);
     }
     ck_assert_uint_eq(early, 5);
+}
+END_TEST
+
+START_TEST(what_names_no_reason_is_refused_for_none)
+{
+    static const char *const results[] = {
+        "\"result\":{\"reason\":\"name-taken\"}",
+        "\"error\":{\"code\":1,\"message\":\"name-taken\"}",
+        "\"error\":{\"code\":1,\"message\":\"\",\"data\":{\"reason\":7}}",
+        "\"error\":{\"code\":1,\"message\":\"\",\"data\":\"name-taken\"}"};
+    for (size_t i = 0; i < COUNT(results); i++) {
+        char line[200];
+        struct client_answer answer;
+        (void)snprintf(line, sizeof line, "{\"jsonrpc\":\"2.0\",\"id\":1,%s}", results[i]);
+        ck_assert_int_eq(read_answer(line, &answer), CLIENT_ANSWERED);
+        ck_assert_msg(!client_refused_for(&answer, REASON_NAME_TAKEN), "%s", line);
+        client_answer_free(&answer);
+    }
+}
+END_TEST
+
+START_TEST(an_error_says_where_the_bit_stood_or_does_not)
+{
+    static const struct {
+        const char *data;
+        bool said;
+        int64_t nm;
+    } errors_of[] = {
+        {",\"data\":{\"reason\":\"name-taken\",\"height_nm\":-9525000}", true, -9525000},
+        {",\"data\":{\"height_nm\":0}", true, 0},
+        {",\"data\":{\"height_nm\":9007199254740991}", true, INT64_C(9007199254740991)},
+        {",\"data\":{\"height_nm\":\"9.525mm\"}", false, 0},
+        {",\"data\":{\"reason\":\"name-taken\"}", false, 0},
+        {"", false, 0},
+    };
+    for (size_t i = 0; i < COUNT(errors_of); i++) {
+        char line[200];
+        int64_t nm = 1;
+        struct client_answer answer;
+        (void)snprintf(line, sizeof line,
+                       "{\"jsonrpc\":\"2.0\",\"id\":1,\"error\":{\"code\":1,\"message\":\"\"%s}}",
+                       errors_of[i].data);
+        ck_assert_int_eq(read_answer(line, &answer), CLIENT_ANSWERED);
+        ck_assert_msg(client_error_height(&answer, &nm) == errors_of[i].said, "%s", line);
+        ck_assert_int_eq(nm, errors_of[i].nm);
+        client_answer_free(&answer);
+    }
 }
 END_TEST
 
@@ -247,59 +297,75 @@ static const struct {
     const char *means; /* for the lift */
     const char *next;
 } troubles[] = {
-    {{CLIENT_ABSENT, ENOENT, "/p/s", false, false},
+    {{CLIENT_ABSENT, ENOENT, "/p/s", false, CLIENT_ASKED_NOTHING},
      "Nothing answers at /p/s: there is no such socket",
      "nothing has moved",
      "Start the daemon with 'regletd'"},
-    {{CLIENT_ABSENT, ENOENT, "/p/s", true, false},
+    {{CLIENT_ABSENT, ENOENT, "/p/s", true, CLIENT_ASKED_NOTHING},
      "Nothing answers at /p/s",
      "nothing has moved",
      "Start the practice lift with 'regletd --practice'"},
-    {{CLIENT_ABSENT, ECONNREFUSED, "/p/s", false, false},
+    {{CLIENT_ABSENT, ECONNREFUSED, "/p/s", false, CLIENT_ASKED_NOTHING},
      "the daemon that listened there has ended",
      "nothing has moved",
      "say 'reglet --practice'"},
-    {{CLIENT_ABSENT, EACCES, "/p/s", false, false},
+    {{CLIENT_ABSENT, EACCES, "/p/s", false, CLIENT_ASKED_NOTHING},
      "You may not open /p/s",
      "nothing was asked of the lift",
      "Ask as a user who may"},
-    {{CLIENT_ABSENT, ENAMETOOLONG, "/p/s", false, false},
+    {{CLIENT_ABSENT, ENAMETOOLONG, "/p/s", false, CLIENT_ASKED_NOTHING},
      "too long for a socket's name",
      "nothing was asked of the lift",
      "Give a shorter path"},
-    {{CLIENT_SILENT, 0, "/p/s", false, false},
+    {{CLIENT_SILENT, 0, "/p/s", false, CLIENT_ASKED_NOTHING},
      "regletd at /p/s has not answered for 5 seconds",
      "Nothing was asked of the lift",
      "start it again"},
-    {{CLIENT_SILENT, 0, "/p/s", false, true},
+    {{CLIENT_SILENT, 0, "/p/s", false, CLIENT_ASKED_MOTION},
      "regletd at /p/s has not answered for 5 seconds",
      "do not rely on it",
      "open the stop circuit"},
-    {{CLIENT_CLOSED, ECONNRESET, "/p/s", false, false},
+    {{CLIENT_CLOSED, ECONNRESET, "/p/s", false, CLIENT_ASKED_NOTHING},
      "The connection to regletd at /p/s ended before the answer came",
      "Nothing was asked of the lift",
      "see its log"},
-    {{CLIENT_CLOSED, 0, "/p/s", false, true},
+    {{CLIENT_CLOSED, 0, "/p/s", false, CLIENT_ASKED_MOTION},
      "The connection to regletd at /p/s ended before the answer came. ",
      "do not rely on it",
      "open the stop circuit"},
-    {{CLIENT_GARBLED, 0, "/p/s", false, false},
+    {{CLIENT_GARBLED, 0, "/p/s", false, CLIENT_ASKED_NOTHING},
      "What answers at /p/s does not speak as regletd does",
      "Nothing was asked of a lift",
      "--socket"},
-    {{CLIENT_GARBLED, 0, "/p/s", false, true},
+    {{CLIENT_GARBLED, 0, "/p/s", false, CLIENT_ASKED_MOTION},
      "What answers at /p/s does not speak as regletd does",
      "do not rely on it",
      "look where the bit stands"},
-    {{CLIENT_INTERRUPTED, 0, "/p/s", false, false},
+    {{CLIENT_INTERRUPTED, 0, "/p/s", false, CLIENT_ASKED_NOTHING},
      "Interrupted",
      "before anything was asked of the lift",
      "."},
-    {{CLIENT_INTERRUPTED, 0, "/p/s", false, true},
+    {{CLIENT_INTERRUPTED, 0, "/p/s", false, CLIENT_ASKED_MOTION},
      "Interrupted before the answer came",
      "whether it was done is not known",
      "Ask with a bare 'reglet'"},
-    {{CLIENT_NO_MEMORY, 0, "/p/s", false, false},
+    {{CLIENT_SILENT, 0, "/p/s", false, CLIENT_ASKED_CHANGE},
+     "regletd at /p/s has not answered for 5 seconds",
+     "Whether it was done is not known; the lift does not move by it",
+     "'reglet presets' what is kept"},
+    {{CLIENT_CLOSED, 0, "/p/s", false, CLIENT_ASKED_CHANGE},
+     "The connection to regletd at /p/s ended before the answer came. ",
+     "Whether it was done is not known; the lift does not move by it",
+     "if it was not done, say it again"},
+    {{CLIENT_GARBLED, 0, "/p/s", false, CLIENT_ASKED_CHANGE},
+     "What answers at /p/s does not speak as regletd does",
+     "Whether it was done is not known; the lift does not move by it",
+     "a bare 'reglet' says where the bit is"},
+    {{CLIENT_INTERRUPTED, 0, "/p/s", false, CLIENT_ASKED_CHANGE},
+     "Interrupted before the answer came. ",
+     "Whether it was done is not known; the lift does not move by it",
+     "'reglet presets' what is kept"},
+    {{CLIENT_NO_MEMORY, 0, "/p/s", false, CLIENT_ASKED_NOTHING},
      "not enough memory",
      "Nothing was asked of the lift",
      "."},
@@ -323,7 +389,8 @@ START_TEST(trouble_says_what_happened_what_it_means_and_what_to_do)
     ck_assert_msg(says(&say, troubles[_i].happened), "%s", say.text);
     ck_assert_msg(says(&say, troubles[_i].means), "%s", say.text);
     ck_assert_msg(says(&say, troubles[_i].next), "%s", say.text);
-    if (troubles[_i].trouble.asked) { /* it may have moved, or move still: never the contrary */
+    if (troubles[_i].trouble.asked !=
+        CLIENT_ASKED_NOTHING) { /* it may have moved, or move still: never the contrary */
         ck_assert_msg(!says(&say, "othing has moved") && !says(&say, "othing was asked"), "%s",
                       say.text);
     }
@@ -346,6 +413,8 @@ int main(void)
     tcase_add_loop_test(exit_codes, answers_have_their_exit_code, 0, COUNT(exits));
     tcase_add_test(exit_codes, exit_codes_are_the_documented_numbers);
     tcase_add_test(exit_codes, motions_that_had_begun_are_told_from_refusals);
+    tcase_add_test(exit_codes, what_names_no_reason_is_refused_for_none);
+    tcase_add_test(exit_codes, an_error_says_where_the_bit_stood_or_does_not);
     tcase_add_loop_test(sentences, errors_are_told_in_sentences, 0, COUNT(errors));
     tcase_add_loop_test(sentences, trouble_says_what_happened_what_it_means_and_what_to_do, 0,
                         COUNT(troubles));

@@ -5,6 +5,7 @@
  */
 #include <check.h>
 #include <inttypes.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -223,6 +224,89 @@ START_TEST(a_touch_off_is_flush_or_a_height)
 }
 END_TEST
 
+START_TEST(a_name_is_one_word_and_a_new_one_is_no_height)
+{
+    static const struct {
+        const char *text;
+        const char *only;     /* the name, or NULL where `says` is said */
+        const char *new_name; /* the same for a new one */
+        const char *only_says;
+        const char *new_says;
+    } names[] = {
+        {"drawer-groove", "drawer-groove", "drawer-groove", NULL, NULL},
+        {"drawer side", "drawer side", "drawer side", NULL, NULL},
+        {"6mm slot", "6mm slot", "6mm slot", NULL, NULL},
+        {"-3/8 rabbet", "-3/8 rabbet", "-3/8 rabbet", NULL, NULL},
+        {"drawer|side", NULL, "drawer", "'side' is another word", NULL},
+        {"tenon|3/8", NULL, "tenon", "'3/8' is another word", NULL},
+        /* One that another client has made can be recalled and forgotten. */
+        {"6mm", "6mm", NULL, NULL, "'6mm' is a height; expected a name before it"},
+        {"-3/8", "-3/8", NULL, NULL, "'-3/8' is a height"},
+        {"1|7/16", NULL, NULL, "'7/16' is another word", "'1' is a height"},
+        {"", NULL, NULL, "expected the name of a preset", "expected the name of a preset"},
+    };
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+        struct line line;
+        char only_why[WORDS_WHY] = "";
+        char new_why[WORDS_WHY] = "";
+        cut(&line, names[i].text);
+        char **word = words_shield(line.count, line.word);
+        ck_assert_ptr_nonnull(word);
+        ck_assert_pstr_eq(words_only_name(line.count, word, only_why), names[i].only);
+        ck_assert_pstr_eq(words_new_name(line.count, word, new_why), names[i].new_name);
+        ck_assert_ptr_nonnull(strstr(only_why, names[i].only_says ? names[i].only_says : ""));
+        ck_assert_ptr_nonnull(strstr(new_why, names[i].new_says ? names[i].new_says : ""));
+        ck_assert((only_why[0] == '\0') == (names[i].only != NULL));
+        ck_assert((new_why[0] == '\0') == (names[i].new_name != NULL));
+        free(word);
+    }
+}
+END_TEST
+
+#define TEN "xxxxxxxxxx"
+#define SIXTY TEN TEN TEN TEN TEN TEN
+
+/* The rules of protocol/LOCAL.md, and RFC 3629 for what is no UTF-8: a byte that begins nothing, a
+ * character cut off, a surrogate, a slash in two bytes. */
+START_TEST(no_name_goes_out_that_no_preset_can_have)
+{
+    static const struct {
+        const char *name;
+        const char *says; /* NULL: it is a name */
+    } names[] = {
+        {SIXTY "xxx", NULL},
+        {SIXTY "x\303\251", NULL},
+        {SIXTY "xxxx", "at most 63 bytes"},
+        {SIXTY "xx\303\251", "at most 63 bytes"},
+        {"n\303\251 \342\200\223 \360\237\252\232", NULL},
+        {"3/4\" \\ bit\"", NULL},
+        {"two  blanks", NULL},
+        {"groove ", "no blank at its end"},
+        {"groo\tve", "no control characters"},
+        {"groove\n", "no control characters"},
+        {"groove\177", "no control characters"},
+        {" ", "expected the name of a preset"},
+        {"groove\377", "UTF-8"},
+        {"groove\303", "UTF-8"},
+        {"\355\240\200", "UTF-8"},
+        {"a\300\257b", "UTF-8"},
+    };
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+        char text[100];
+        char *word[] = {text, NULL};
+        char only_why[WORDS_WHY] = "";
+        char new_why[WORDS_WHY] = "";
+        (void)snprintf(text, sizeof text, "%s", names[i].name);
+        const char *name = names[i].says ? NULL : names[i].name;
+        ck_assert_pstr_eq(words_only_name(1, word, only_why), name);
+        ck_assert_pstr_eq(words_new_name(1, word, new_why), name);
+        ck_assert_str_eq(only_why, new_why);
+        ck_assert_msg(names[i].says ? strstr(new_why, names[i].says) != NULL : new_why[0] == '\0',
+                      "%s: %s", names[i].name, new_why);
+    }
+}
+END_TEST
+
 START_TEST(units_are_named_and_say_how_a_bare_decimal_is_read)
 {
     static const struct {
@@ -267,6 +351,18 @@ START_TEST(lengths_go_out_exact_and_with_their_unit)
 }
 END_TEST
 
+START_TEST(a_name_and_a_height_go_out_together)
+{
+    cJSON *params = words_params_text("name", "drawer \"1\"");
+    ck_assert(words_add_length(params, "height", -396875));
+    char *text = cJSON_PrintUnformatted(params);
+    ck_assert_str_eq(text, "{\"name\":\"drawer \\\"1\\\"\",\"height\":\"-0.396875mm\"}");
+    cJSON_free(text);
+    cJSON_Delete(params);
+    ck_assert(!words_add_length(NULL, "height", 0)); /* after a want of memory */
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("client_words");
@@ -281,8 +377,11 @@ int main(void)
     tcase_add_test(rules, heights_are_told_from_words);
     tcase_add_test(rules, a_nudge_is_above_zero_and_two_thousandths_by_itself);
     tcase_add_test(rules, a_touch_off_is_flush_or_a_height);
+    tcase_add_test(rules, a_name_is_one_word_and_a_new_one_is_no_height);
+    tcase_add_test(rules, no_name_goes_out_that_no_preset_can_have);
     tcase_add_test(rules, units_are_named_and_say_how_a_bare_decimal_is_read);
     tcase_add_test(rules, lengths_go_out_exact_and_with_their_unit);
+    tcase_add_test(rules, a_name_and_a_height_go_out_together);
     suite_add_tcase(suite, reading);
     suite_add_tcase(suite, rules);
     SRunner *runner = srunner_create(suite);
