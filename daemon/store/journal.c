@@ -102,10 +102,9 @@ enum journal_found journal_open(struct journal *journal, const struct files *fil
     if (fd < 0) {
         return journal->found = find_absent(files);
     }
-    unsigned char bytes[SLOTS * JOURNAL_SLOT_SIZE] = {0};
     struct journal_record newest = {0};
-    bool read = whole_read(files, fd, bytes, sizeof bytes, 0) >= 0;
-    journal->found = read ? choose(journal, bytes, &newest) : JOURNAL_UNREADABLE;
+    bool read = whole_read(files, fd, journal->read, sizeof journal->read, 0) >= 0;
+    journal->found = read ? choose(journal, journal->read, &newest) : JOURNAL_UNREADABLE;
     int error = errno;
     (void)files->call->close(files->disk, fd); /* opened for reading: there is nothing to lose */
     errno = error;
@@ -159,6 +158,29 @@ static bool begin(struct journal *journal, const unsigned char *slot)
     return false;
 }
 
+/* The same bytes over themselves. Both slots: one that was made void in the cache alone may still
+ * be whole on the disk, with a higher number. */
+static bool write_again(struct journal *journal)
+{
+    journal->unsynced =
+        !whole_write(&journal->files, journal->fd, journal->read, sizeof journal->read, 0);
+    return !journal->unsynced;
+}
+
+static bool sync_read(struct journal *journal)
+{
+    if (journal->unsynced && !write_again(journal)) {
+        return false;
+    }
+    if (whole_data_sync(&journal->files, journal->fd)) {
+        return true;
+    }
+    int error = errno;
+    (void)write_again(journal); /* else before the next try: see `unsynced` */
+    errno = error;
+    return false;
+}
+
 /* Before the older slot may go: what was read at the start, made durable. */
 static bool settle(struct journal *journal)
 {
@@ -166,8 +188,8 @@ static bool settle(struct journal *journal)
         journal->fd = whole_open(&journal->files, JOURNAL_NAME, O_RDWR);
     }
     if (!journal->settled) {
-        journal->settled = journal->fd >= 0 && whole_data_sync(&journal->files, journal->fd) &&
-                           whole_sync_folder(&journal->files);
+        journal->settled =
+            journal->fd >= 0 && sync_read(journal) && whole_sync_folder(&journal->files);
     }
     return journal->settled;
 }

@@ -18,6 +18,13 @@
  * alone, where reading finds it, and the older slot is the one that a power cut would leave. So the
  * first write after opening makes durable what was read, before it touches the older slot. For the
  * same reason a slot whose write has failed is made void in the cache.
+ *
+ * An fdatasync that has failed may have kept any part of what was written, and the system may count
+ * the rest as written: the next fdatasync then succeeds and keeps nothing ("Can Applications
+ * Recover from fsync Failures?", USENIX ATC 2020; POSIX promises nothing after a failure). So
+ * success after a failure counts only when the bytes have been written again in between. They are
+ * written again at once, so that a process that starts later need not know; a kill in the
+ * microseconds before that is not provided for.
  */
 #ifndef REGLET_DAEMON_STORE_JOURNAL_H
 #define REGLET_DAEMON_STORE_JOURNAL_H
@@ -83,7 +90,9 @@ struct journal {
     int fd;            /* opened by the first write; -1 until then */
     uint64_t sequence; /* of the newest record; 0: there is none */
     int newest_slot;
-    bool settled; /* the newest record, and the file's name, are known to be durable */
+    bool settled;  /* the newest record, and the file's name, are known to be durable */
+    bool unsynced; /* a sync of `read` has failed, and `read` could not be written again since */
+    unsigned char read[2 * JOURNAL_SLOT_SIZE]; /* both slots as they were found */
 };
 
 /* Reads the newest record. Changes nothing, and keeps nothing open: a disk that cannot be written

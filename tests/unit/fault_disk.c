@@ -288,7 +288,7 @@ void fault_disk_restart(struct fault_disk *disk)
     disk->read_only = disk->choppy = disk->dead = false;
     disk->room = SIZE_MAX;
     disk->failed = NULL;
-    disk->operations = disk->writes = disk->opened = 0;
+    disk->operations = disk->writes = disk->alterations = disk->opened = 0;
     for (int fd = 0; fd < FAULT_FDS; fd++) {
         disk->fds[fd] = -1;
     }

@@ -50,9 +50,10 @@ struct fault_disk {
 
     /* What has happened. */
     unsigned long operations;
-    unsigned long writes; /* of them, writes that were not refused */
-    unsigned long opened; /* descriptors open now */
-    const char *failed;   /* the kind of the last operation that was made to fail */
+    unsigned long writes;      /* of them, writes that were not refused */
+    unsigned long alterations; /* of these, those after which a file's bytes were others */
+    unsigned long opened;      /* descriptors open now */
+    const char *failed;        /* the kind of the last operation that was made to fail */
     bool dead;
 
     uint64_t random; /* state of the generator; to be set before the power is cut */

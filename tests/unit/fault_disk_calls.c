@@ -132,6 +132,7 @@ static ssize_t fault_write(void *self, int fd, const void *bytes, size_t size, o
     }
     disk->writes++;
     size_t before = file->cached_size;
+    disk->alterations += (size_t)at + size > before || memcmp(file->cached + at, bytes, size) != 0;
     note_write(file, (size_t)at, bytes, size);
     disk->room -= file->cached_size - before;
     return effect == WHOLE_EFFECT ? (ssize_t)size : -1;

@@ -41,9 +41,9 @@ static void begin_story(struct story *story, uint64_t seed)
     memset(story, 0, sizeof *story);
     fault_disk_make(&story->disk, seed);
     story->seed = seed;
+    story->disk.fail_error = EIO;
     story->next = 1;
-    story->possible[0] = 0;
-    story->possible_count = 1;
+    story->possible_count = 1; /* no journal */
 }
 
 static void add_place(struct story *story, const char *what, unsigned long operation)
@@ -143,7 +143,7 @@ static void live(struct story *story, int writes, bool cut)
     for (int i = 0; i < writes && !story->disk.dead; i++) {
         uint32_t number = story->next++;
         struct journal_record record = make_record(number);
-        unsigned long before = story->disk.writes;
+        unsigned long before = story->disk.alterations;
         bool kept = journal_write(&journal, &record);
         if (kept) {
             only_possible(story, number);
@@ -152,8 +152,8 @@ static void live(struct story *story, int writes, bool cut)
         if (!story->disk.dead && story->disk.failed == NULL) {
             broken(story, "refused without a cause");
         }
-        /* Before the first slot is touched, what was read must be safe. */
-        if (before == 0 && story->disk.writes > 0) {
+        /* Before any byte is altered, what was read must be safe; over itself it may be written. */
+        if (before == 0 && story->disk.alterations > 0) {
             only_possible(story, story->read);
         }
         also_possible(story, number);
@@ -169,14 +169,24 @@ static void live(struct story *story, int writes, bool cut)
 /* The end of a life: of the process only, or of the power. */
 static void end_life(struct story *story, bool cut)
 {
-    if (cut) {
-        fault_disk_cut(&story->disk);
-    } else {
-        fault_disk_restart(&story->disk);
-    }
+    (cut ? fault_disk_cut : fault_disk_restart)(&story->disk);
 }
 
 enum { FIRST_WRITES = 3, LATER_WRITES = 2 };
+
+/* A life that dies at that operation (0: at its end); how many it took. */
+static unsigned long short_life(struct story *story, int writes, bool cut_before, unsigned long die,
+                                bool cut)
+{
+    story->disk.choppy = story->seed % 2 == 0;
+    story->disk.die_at = die;
+    add_place(story, cut ? "cut" : "killed", die);
+    live(story, writes, cut_before);
+    unsigned long operations = story->disk.operations;
+    story->disk.random += die;
+    end_life(story, cut);
+    return operations;
+}
 
 /* Three lives; the first two die at the operations given (0: at their end). The operations that
  * the second took. */
@@ -185,22 +195,9 @@ static unsigned long three_lives(uint64_t seed, unsigned long first, unsigned lo
 {
     struct story story;
     begin_story(&story, seed);
-    bool choppy = seed % 2 == 0;
-    bool cut_first = (ways & 1) != 0;
-    bool cut_second = (ways & 2) != 0;
-    story.disk.choppy = choppy;
-    story.disk.die_at = first;
-    add_place(&story, cut_first ? "cut" : "killed", first);
-    live(&story, FIRST_WRITES, true);
-    story.disk.random += first;
-    end_life(&story, cut_first);
-    story.disk.choppy = choppy;
-    story.disk.die_at = second;
-    add_place(&story, cut_second ? "then cut" : "then killed", second);
-    live(&story, LATER_WRITES, cut_first);
-    unsigned long operations = story.disk.operations;
-    story.disk.random += second;
-    end_life(&story, cut_second);
+    bool cut_first = (ways & 1) != 0, cut_second = (ways & 2) != 0;
+    (void)short_life(&story, FIRST_WRITES, true, first, cut_first);
+    unsigned long operations = short_life(&story, LATER_WRITES, cut_first, second, cut_second);
     live(&story, LATER_WRITES, cut_second);
     end_life(&story, true);
     live(&story, 0, true);
@@ -212,9 +209,7 @@ static unsigned long operations_of_first_life(uint64_t seed)
 {
     struct story story;
     begin_story(&story, seed);
-    story.disk.choppy = seed % 2 == 0;
-    live(&story, FIRST_WRITES, true);
-    unsigned long operations = story.disk.operations;
+    unsigned long operations = short_life(&story, FIRST_WRITES, true, 0, true);
     fault_disk_free(&story.disk);
     return operations;
 }
@@ -240,8 +235,8 @@ START_TEST(a_cut_or_kill_at_any_operation_and_again_at_any_of_the_next_start_lea
 END_TEST
 
 /* A life in which the process dies, or an operation fails, or both. It does not die between a
- * failed sync and the write that makes the slot void in the cache: that is two faults within
- * microseconds, which journal.h does not promise to outlive. */
+ * failed sync and the write that makes the slot void in the cache, or makes what was read be tried
+ * again: that is two faults within microseconds, which journal.h does not promise to outlive. */
 static void troubled_life(struct story *story, uint64_t *random, bool cut)
 {
     unsigned long at = 1 + fault_below(random, 16);
@@ -252,7 +247,6 @@ static void troubled_life(struct story *story, uint64_t *random, bool cut)
         add_place(story, "died", at);
     } else if (trouble == 1 || trouble == 3) {
         story->disk.fail_first = story->disk.fail_last = at;
-        story->disk.fail_error = EIO;
         add_place(story, "failed", at);
     }
     if (trouble == 3) {
@@ -307,9 +301,7 @@ static const char *one_failure(uint64_t seed, unsigned long at, unsigned long co
         if (kept == told || (!kept && errno != error)) {
             broken(&story, "a failed call was not told, or another was");
         }
-        const char *failed = story.disk.failed;
         story.disk.fail_first = story.disk.fail_last = 0;
-        story.disk.failed = failed;
         if (kept) {
             only_possible(&story, (uint32_t)record.count);
         } else {
@@ -348,6 +340,51 @@ START_TEST(a_call_that_fails_is_told_and_leaves_the_old_record_and_later_writes_
 }
 END_TEST
 
+static void next_process(struct story *story, int writes, unsigned long fail, unsigned long die)
+{
+    end_life(story, false);
+    story->disk.fail_first = story->disk.fail_last = fail;
+    story->disk.die_at = die;
+    live(story, writes, false);
+}
+
+/* The newest record is in the cache alone, or (refused) the slot beside it is void there alone, and
+ * the sync that is to make what was found durable fails. The next sync, in the same process or a
+ * new one, succeeds and keeps nothing. False when the end came before the cut. */
+static bool settling_fails(uint64_t seed, bool refused, bool same_process, unsigned long at)
+{
+    enum { FOUND = 5, WRITTEN = 8 }; /* the operations that sync it */
+    struct story story;
+    begin_story(&story, seed);
+    add_place(&story, refused ? "refused, settling failed, cut" : "settling failed, cut", at);
+    live(&story, 2, true);
+    next_process(&story, 1, refused ? WRITTEN : 0, refused ? 0 : WRITTEN);
+    next_process(&story, same_process ? 2 : 1, FOUND, same_process ? FOUND + 1 + at : 0);
+    ck_assert_str_eq(story.disk.failed, "sync");
+    if (!same_process) {
+        next_process(&story, 1, 0, at);
+    }
+    bool died = story.disk.dead;
+    end_life(&story, true);
+    live(&story, 0, true);
+    fault_disk_free(&story.disk);
+    return died;
+}
+
+START_TEST(what_was_found_is_written_again_when_its_sync_has_failed)
+{
+    for (uint64_t seed = base_seed; seed < base_seed + 200; seed++) {
+        for (unsigned way = 0; way < 4; way++) {
+            unsigned long at = 1;
+            while (settling_fails(seed, (way & 1) != 0, (way & 2) != 0, at)) {
+                at++;
+            }
+            ck_assert_uint_gt(at, 5);
+        }
+    }
+}
+END_TEST
+
 START_TEST(a_first_write_that_fails_leaves_no_journal_and_the_next_one_begins_it)
 {
     for (uint64_t seed = base_seed; seed < base_seed + 50; seed++) {
@@ -359,9 +396,7 @@ START_TEST(a_first_write_that_fails_leaves_no_journal_and_the_next_one_begins_it
             struct journal journal;
             (void)open_journal(&story, &journal, true);
             story.disk.fail_first = story.disk.fail_last = story.disk.operations + at;
-            story.disk.fail_error = EIO;
-            struct journal_record record = make_record(1);
-            struct journal_record read;
+            struct journal_record read, record = make_record(1);
             struct journal other;
             if (journal_write(&journal, &record) || errno != EIO ||
                 journal_open(&other, &story.disk.files, &read) != JOURNAL_FRESH ||
@@ -394,8 +429,7 @@ static bool begin_anew_cut(uint64_t seed, unsigned long at)
         struct journal journal;
         struct journal_record record = {0};
         enum journal_found found = journal_open(&journal, &story.disk.files, &record);
-        bool dead = story.disk.dead;
-        if (!dead && found != (kept ? JOURNAL_WHOLE : JOURNAL_DAMAGED)) {
+        if (!story.disk.dead && found != (kept ? JOURNAL_WHOLE : JOURNAL_DAMAGED)) {
             /* It may have been kept without the word for it. */
             if (found != JOURNAL_WHOLE || life == 0 || record.count != 1) {
                 broken(&story, "the damaged journal was forgotten");
@@ -411,8 +445,7 @@ static bool begin_anew_cut(uint64_t seed, unsigned long at)
         bool done = !story.disk.dead;
         story.disk.random += at;
         fault_disk_cut(&story.disk);
-        char got[64] = "";
-        char second[64] = "";
+        char got[64] = "", second[64] = "";
         (void)fault_disk_get(&story.disk, JOURNAL_NAME, got, sizeof got);
         (void)fault_disk_get(&story.disk, JOURNAL_NAME_DAMAGED ".2", second, sizeof second);
         if (strcmp(got, junk) != 0 && strcmp(second, junk) != 0) {
@@ -455,6 +488,7 @@ int main(void)
         all, a_cut_or_kill_at_any_operation_and_again_at_any_of_the_next_start_leaves_old_or_new);
     tcase_add_test(all, random_lives_with_failing_calls_kills_and_cuts_leave_old_or_new);
     tcase_add_test(all, a_call_that_fails_is_told_and_leaves_the_old_record_and_later_writes_work);
+    tcase_add_test(all, what_was_found_is_written_again_when_its_sync_has_failed);
     tcase_add_test(all, a_first_write_that_fails_leaves_no_journal_and_the_next_one_begins_it);
     tcase_add_test(all, beginning_anew_can_be_cut_anywhere_and_never_overwrites_a_damaged_journal);
     suite_add_tcase(suite, all);
