@@ -41,11 +41,11 @@ static ROM struct shape shapes[LINK_WORDS] = {
 
 uint16_t link_crc(uint16_t crc, uint8_t byte)
 {
-    crc ^= byte;
-    for (uint8_t bit = 0; bit < 8; bit++) {
-        crc = crc & 1 ? (uint16_t)(crc >> 1) ^ 0x8408u : (uint16_t)(crc >> 1);
-    }
-    return crc;
+    /* All eight bits at once: the feedback reaches bits 4 and 11 after the byte's own, and what
+     * the lower half feeds back comes round in the upper one. */
+    byte ^= (uint8_t)crc;
+    byte ^= (uint8_t)(byte << 4);
+    return (uint16_t)((uint16_t)(byte << 8 | crc >> 8) ^ byte >> 4 ^ (uint16_t)(byte << 3));
 }
 
 uint8_t link_values(uint8_t word)

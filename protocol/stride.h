@@ -44,10 +44,10 @@ struct stride {
 
 /* A stride as it runs. */
 struct stride_run {
-    uint32_t fraction; /* of acc, below 2^bits */
     uint32_t interval;
     uint32_t change;
     uint32_t curve;
+    uint16_t fraction; /* of acc, below 2^bits */
     uint16_t steps_left;
     uint8_t bits;
 };
@@ -60,24 +60,38 @@ static inline uint8_t stride_bits(uint8_t flags)
 static inline void stride_run_start(struct stride_run *run, const struct stride *stride)
 {
     run->bits = stride_bits(stride->flags);
-    run->fraction = (uint32_t)1 << (run->bits - 1);
+    run->fraction = (uint16_t)(1u << (run->bits - 1));
     run->interval = stride->interval;
     run->change = (uint32_t)stride->change;
     run->curve = (uint32_t)stride->curve;
     run->steps_left = stride->steps;
 }
 
-/* Ticks from the last edge to the next one. Call at most `steps` times. */
-static inline uint32_t stride_run_next(struct stride_run *run)
+static inline uint32_t stride_run_acc(struct stride_run *run)
 {
     uint32_t acc = run->fraction + run->interval;
     run->interval += run->change;
     run->change += run->curve;
     run->steps_left--;
+    return acc;
+}
+
+/* Ticks from the last edge to the next one, of a stride without STRIDE_SLOW. Call at most `steps`
+ * times. */
+static inline uint16_t stride_run_next_fast(struct stride_run *run)
+{
+    uint32_t acc = stride_run_acc(run);
+    run->fraction = (uint16_t)acc;
+    return (uint16_t)(acc >> STRIDE_FAST_BITS);
+}
+
+/* The same, of any stride. */
+static inline uint32_t stride_run_next(struct stride_run *run)
+{
     if (run->bits == STRIDE_FAST_BITS) {
-        run->fraction = acc & 0xffff;
-        return acc >> STRIDE_FAST_BITS;
+        return stride_run_next_fast(run);
     }
+    uint32_t acc = stride_run_acc(run);
     run->fraction = acc & 0xff;
     return acc >> STRIDE_SLOW_BITS;
 }

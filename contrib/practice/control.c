@@ -36,6 +36,7 @@ static void done(const struct command *c)
 void control_truth(const struct practice *p, char *answer, size_t size)
 {
     const struct machine *m = &p->machine;
+    const struct board_view board = board_look(m->board);
     snprintf(answer, size,
              "{\"now_ns\":%" PRId64 ",\"height_nm\":%.3f,\"highest_nm\":%.3f,\"lowest_nm\":%.3f,"
              "\"step_nm\":%.3f,\"count\":%" PRId32 ",\"rotor_steps\":%" PRId64
@@ -43,10 +44,10 @@ void control_truth(const struct practice *p, char *answer, size_t size)
              ",\"first_edge_ns\":%" PRId64 ",\"steps_lost\":%" PRIu64 ",\"noise_hits\":%" PRIu64
              ",\"connected\":%s}",
              machine_ns(m->now), model_height_nm(&m->model), m->model.highest_nm,
-             m->model.lowest_nm, m->model.lead_nm / (double)m->model.steps_per_turn,
-             m->generator.count, m->model.rotor_steps, m->edge_due != WIRE_NEVER ? "true" : "false",
-             m->edges, m->generator.board.id, m->generator.board.boot, machine_ns(m->first_edge),
-             m->model.steps_lost, m->to_generator.noise.hits + m->to_host.noise.hits,
+             m->model.lowest_nm, m->model.lead_nm / (double)m->model.steps_per_turn, board.count,
+             m->model.rotor_steps, board.moving ? "true" : "false", m->edges, board.id, board.boot,
+             machine_ns(board.first_edge), m->model.steps_lost,
+             m->to_generator.noise.hits + m->to_host.noise.hits,
              p->port.connected ? "true" : "false");
 }
 
@@ -91,7 +92,7 @@ static void set(struct command *c)
         m->gravity = value != 0;
         done(c);
     } else if (c->words == 3 && strcmp(c->word[1], "latency_ms") == 0) {
-        c->practice->machine.to_host.latency_ticks = (uint32_t)value * MACHINE_TICKS_PER_MS;
+        c->practice->machine.to_host.latency_ticks = (uint32_t)value * BOARD_TICKS_PER_MS;
         done(c);
     } else {
         say(c, "{\"wrong\":\"set takes lash_nm, lead_nm, lead_error, wobble_nm, top_nm, bottom_nm, "
@@ -166,10 +167,10 @@ static void power(struct command *c)
 {
     struct machine *m = &c->practice->machine;
     if (c->words == 2 && strcmp(c->word[1], "off") == 0) {
-        machine_power_off(m);
+        machine_power(m, false);
         done(c);
     } else if (c->words == 2 && strcmp(c->word[1], "on") == 0) {
-        machine_reset(m);
+        machine_power(m, true);
         saved(c);
     } else {
         say(c, "{\"wrong\":\"power takes on or off\"}");
@@ -229,7 +230,7 @@ static void run(struct command *c)
         return;
     }
     uint64_t now = c->practice->machine.now;
-    uint64_t until = now + (uint64_t)(ms * MACHINE_TICKS_PER_MS);
+    uint64_t until = now + (uint64_t)(ms * BOARD_TICKS_PER_MS);
     let_go(c, rest ? WIRE_NEVER : until, rest ? (uint32_t)ms : 0);
     c->speaker->awaits_run = true;
 }

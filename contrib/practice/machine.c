@@ -1,42 +1,63 @@
 /* SPDX-License-Identifier: MIT */
 #include "contrib/practice/machine.h"
 
-static void start_board(struct machine *m, uint32_t id, uint32_t boot)
+#include "protocol/link.h"
+
+static uint16_t levels(const struct machine *m)
 {
-    struct generator_board board = {
-        .id = id,
-        .boot = boot,
-        .tick_hz = MACHINE_TICK_HZ,
-        .inside_min_ticks = MACHINE_INSIDE_MIN_TICKS,
-        .first_min_ticks = MACHINE_FIRST_MIN_TICKS,
-        .inputs_present = 1u << LINK_INPUT_TOP_SWITCH | 1u << LINK_INPUT_STOP_CIRCUIT |
-                          1u << LINK_INPUT_MOTOR_SUPPLY,
-    };
-    generator_init(&m->generator, &board);
-    m->edge_due = WIRE_NEVER;
-    m->millisecond_due = m->now + MACHINE_TICKS_PER_MS;
-    m->powered = true;
+    return (uint16_t)((model_top_switch(&m->model) ? 1u << LINK_INPUT_TOP_SWITCH : 0) |
+                      (m->stop_open ? 1u << LINK_INPUT_STOP_CIRCUIT : 0) |
+                      (m->supply_lost ? 1u << LINK_INPUT_MOTOR_SUPPLY : 0));
 }
 
-void machine_init(struct machine *m, uint32_t board_id, uint32_t boot, uint32_t latency_ms)
+static void on_edge(void *owner, uint64_t tick, bool down)
 {
+    struct machine *m = owner;
+    if (!m->stop_open && !m->supply_lost) {
+        model_step(&m->model, down); /* an open stop circuit cuts the motor's supply */
+        board_levels(m->board, levels(m));
+    }
+    m->edges++;
+    m->last_edge = tick;
+    if (m->edge) {
+        m->edge(m->edge_context, tick, down);
+    }
+}
+
+static void on_byte(void *owner, uint64_t tick, uint8_t byte)
+{
+    struct machine *m = owner;
+    wire_put(&m->to_host, tick, byte);
+    if (m->stop_at_byte) {
+        board_stop(m->board); /* to be run again, only as far as that */
+    }
+}
+
+bool machine_open(struct machine *m, uint32_t board_id, uint32_t boot, uint32_t latency_ms)
+{
+    const struct board_events events = {.edge = on_edge, .byte = on_byte, .owner = m};
     *m = (struct machine){.now = 0};
     model_init(&m->model);
-    wire_init(&m->to_generator, MACHINE_BYTE_TICKS, 0);
-    wire_init(&m->to_host, MACHINE_BYTE_TICKS, latency_ms * MACHINE_TICKS_PER_MS);
-    start_board(m, board_id, boot);
+    wire_init(&m->to_generator, BOARD_BYTE_TICKS, 0);
+    wire_init(&m->to_host, 0, latency_ms * BOARD_TICKS_PER_MS);
+    m->board = board_open(board_id, boot, &events);
+    return m->board != NULL;
+}
+
+void machine_close(struct machine *m)
+{
+    board_close(m->board);
+    m->board = NULL;
 }
 
 void machine_reset(struct machine *m)
 {
-    start_board(m, m->generator.board.id, m->generator.board.boot + 1);
+    board_reset(m->board);
 }
 
-void machine_power_off(struct machine *m)
+void machine_power(struct machine *m, bool on)
 {
-    m->powered = false;
-    m->edge_due = WIRE_NEVER;
-    m->millisecond_due = WIRE_NEVER;
+    board_power(m->board, on);
 }
 
 void machine_write(struct machine *m, uint8_t byte)
@@ -49,94 +70,45 @@ int machine_read(struct machine *m)
     return wire_get(&m->to_host, m->now);
 }
 
-static uint16_t levels(const struct machine *m)
-{
-    return (uint16_t)((model_top_switch(&m->model) ? 1u << LINK_INPUT_TOP_SWITCH : 0) |
-                      (m->stop_open ? 1u << LINK_INPUT_STOP_CIRCUIT : 0) |
-                      (m->supply_lost ? 1u << LINK_INPUT_MOTOR_SUPPLY : 0));
-}
-
-static void make_edge(struct machine *m)
-{
-    bool down = m->generator.down;
-    if (!m->stop_open && !m->supply_lost) {
-        model_step(&m->model, down); /* an open stop circuit cuts the motor's supply */
-    }
-    m->edges++;
-    if (m->edge) {
-        m->edge(m->edge_context, m->now, down);
-    }
-    uint32_t ticks = generator_edge(&m->generator);
-    m->edge_due = ticks > 0 ? m->now + ticks : WIRE_NEVER;
-    if (ticks == 0) {
-        m->still_since = m->now;
-    }
-}
-
-static void hear(struct machine *m)
+static bool hear(struct machine *m)
 {
     int byte;
+    bool heard = false;
     while ((byte = wire_get(&m->to_generator, m->now)) >= 0) {
-        if (m->powered) {
-            generator_byte(&m->generator, (uint8_t)byte);
-        }
+        board_byte(m->board, (uint8_t)byte);
+        heard = true;
     }
+    return heard;
 }
 
-static void settle(struct machine *m)
+/* To where the host can read a byte, if nothing makes that later on the way. */
+static bool reach_byte(struct machine *m, uint64_t due)
 {
-    uint32_t ticks;
-    if (generator_start(&m->generator, &ticks)) {
-        m->edge_due = m->now + ticks;
-        m->first_edge = m->edge_due;
+    if (m->now < due && board_run(m->board, due - 1) < due - 1) {
+        return false;
     }
-    /* The transmitter takes its next byte when the line has sent the one before. */
-    int byte;
-    while (m->powered && m->to_host.line_free <= m->now &&
-           (byte = generator_send(&m->generator)) >= 0) {
-        wire_put(&m->to_host, m->now, (uint8_t)byte);
-    }
-}
-
-/* When the transmitter is next free to take a byte, if it has any to take. */
-static uint64_t send_due(const struct machine *m)
-{
-    const struct generator *g = &m->generator;
-    bool more = m->powered && (g->pending != 0 || g->out_at < g->out_size);
-    return more ? m->to_host.line_free : WIRE_NEVER;
-}
-
-static uint64_t earlier(uint64_t a, uint64_t b)
-{
-    return a < b ? a : b;
+    m->now = due > m->now ? due : m->now;
+    return true;
 }
 
 void machine_advance(struct machine *m, uint64_t until, bool stop_at_byte)
 {
-    settle(m);
+    board_levels(m->board, levels(m)); /* someone may have had a hand in the machine */
+    m->stop_at_byte = stop_at_byte;
     for (;;) {
-        uint64_t next = earlier(m->edge_due, m->millisecond_due);
-        next = earlier(next, earlier(wire_due(&m->to_generator), send_due(m)));
-        if (stop_at_byte && wire_due(&m->to_host) <= earlier(next, until)) {
-            if (m->now < wire_due(&m->to_host)) {
-                m->now = wire_due(&m->to_host);
+        uint64_t target = wire_due(&m->to_generator);
+        target = target < until ? target : until;
+        if (stop_at_byte && wire_due(&m->to_host) <= target) {
+            if (reach_byte(m, wire_due(&m->to_host))) {
+                return;
             }
+            continue;
+        }
+        uint64_t reached = board_run(m->board, target);
+        m->now = reached > m->now ? reached : m->now;
+        if (!hear(m) && m->now >= until) {
+            board_run(m->board, m->now);
             return;
         }
-        if (next > until) {
-            m->now = until > m->now ? until : m->now;
-            return;
-        }
-        m->now = next > m->now ? next : m->now;
-        if (m->edge_due <= m->now) {
-            make_edge(m);
-        }
-        if (m->millisecond_due <= m->now) {
-            m->millisecond_due += MACHINE_TICKS_PER_MS;
-            generator_stop_circuit(&m->generator, m->stop_open);
-            generator_millisecond(&m->generator, levels(m));
-        }
-        hear(m);
-        settle(m);
     }
 }

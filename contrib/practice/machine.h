@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * The whole machine behind the cable on one simulated timer: the step generator's core, as the
- * microcontroller runs it, the lift it drives, and the cable's two directions. Pure but for what it
- * is handed; the practice lift's program and the tests run it.
+ * The whole machine behind the cable on one simulated timer: a step generator (board.h), the lift
+ * it drives, and the cable's two directions. Pure but for what it is handed; the practice lift's
+ * program and the tests run it.
  *
  * Time is counted in ticks of the generator's timer, 16 000 000 a second, from its first start.
  */
@@ -12,41 +12,34 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+#include "contrib/practice/board.h"
 #include "contrib/practice/model.h"
 #include "contrib/practice/wire.h"
-#include "contrib/stepgen/core.h"
-
-enum {
-    MACHINE_TICK_HZ = 16000000,
-    MACHINE_TICKS_PER_MS = 16000,
-    MACHINE_BYTE_TICKS = 1389, /* ten bits at 115 200 baud */
-    MACHINE_INSIDE_MIN_TICKS = 266,
-    MACHINE_FIRST_MIN_TICKS = 330,
-};
+#include "protocol/attributes.h"
 
 /* Called for every edge, with the tick at which it is made; for tests. May be NULL. */
 typedef void machine_edge_fn(void *context, uint64_t ticks, bool down);
 
 struct machine {
     struct model model;
-    struct generator generator;
+    struct board *board; /* owned */
     struct wire to_generator;
-    struct wire to_host;
-    uint64_t now;      /* ticks */
-    uint64_t edge_due; /* WIRE_NEVER while the motor is at rest */
-    uint64_t millisecond_due;
-    bool powered;
-    bool stop_open;   /* the stop circuit; it cuts the motor's supply */
-    bool supply_lost; /* the motor's, not the board's */
+    struct wire to_host; /* paced by the board itself */
+    uint64_t now;        /* ticks */
+    bool stop_open;      /* the stop circuit; it cuts the motor's supply */
+    bool supply_lost;    /* the motor's, not the board's */
     uint64_t edges;
-    uint64_t first_edge;  /* ticks, of the last leg that began */
-    uint64_t still_since; /* ticks at which the motor last came to rest */
+    uint64_t last_edge; /* ticks */
+    bool stop_at_byte;  /* of the advance that is under way */
     machine_edge_fn *edge;
     void *edge_context;
 };
 
-/* `latency_ms`: how long the adapter may hold answers back. */
-void machine_init(struct machine *machine, uint32_t board_id, uint32_t boot, uint32_t latency_ms);
+/* `latency_ms`: how long the adapter may hold answers back. False when there is no board to be
+ * had. The machine must not be moved while its board is open. */
+REGLET_MUST_CHECK bool machine_open(struct machine *machine, uint32_t board_id, uint32_t boot,
+                                    uint32_t latency_ms);
+void machine_close(struct machine *machine);
 
 /* The host writes a byte to the port, now. */
 void machine_write(struct machine *machine, uint8_t byte);
@@ -61,8 +54,8 @@ void machine_advance(struct machine *machine, uint64_t until, bool stop_at_byte)
 /* The board starts afresh (a reset, or power back): its next boot number, count 0. */
 void machine_reset(struct machine *machine);
 
-/* The board's supply goes: the motor is let go at once. machine_reset brings it back. */
-void machine_power_off(struct machine *machine);
+/* The board's supply goes: the motor is let go at once. It comes back, or blinks. */
+void machine_power(struct machine *machine, bool on);
 
 static inline int64_t machine_ns(uint64_t ticks)
 {

@@ -159,7 +159,7 @@ static int patience_ms(const struct practice *p)
         return p->port.connected ? 1000 : 20;
     }
     const struct machine *m = &p->machine;
-    bool busy = m->edge_due != WIRE_NEVER || m->to_generator.count > 0 || m->to_host.count > 0;
+    bool busy = board_look(m->board).moving || m->to_generator.count > 0 || m->to_host.count > 0;
     return busy ? 1 : 10;
 }
 
@@ -292,6 +292,7 @@ static int serve(const char *folder, bool in_lockstep, uint32_t latency_ms)
     live(p);
     bool kept = memory_save(p);
     port_close(&p->port);
+    machine_close(&p->machine);
     return kept ? 0 : complain("cannot keep the board's memory in", p->board_path);
 }
 

@@ -36,7 +36,10 @@ bool memory_load(struct practice *p, uint32_t latency_ms)
     cJSON *memory = read_memory(p->board_path); /* none at the very first start */
     id = (uint32_t)number(memory, "board", id);
     uint32_t boot = (uint32_t)number(memory, "boot", 0) + 1;
-    machine_init(&p->machine, id, boot, latency_ms);
+    if (!machine_open(&p->machine, id, boot, latency_ms)) {
+        cJSON_Delete(memory);
+        return false;
+    }
     struct model *model = &p->machine.model;
     model->rotor_steps = (int64_t)number(memory, "rotor_steps", 0);
     model->carriage_nm = number(memory, "carriage_nm", model->carriage_nm);
@@ -54,12 +57,12 @@ bool memory_save(const struct practice *p)
     if (!file) {
         return false;
     }
-    const struct generator_board *board = &p->machine.generator.board;
+    const struct board_view board = board_look(p->machine.board);
     const struct model *model = &p->machine.model;
     fprintf(file,
             "{\"board\":%" PRIu32 ",\"boot\":%" PRIu32 ",\"rotor_steps\":%" PRId64
             ",\"carriage_nm\":%.3f,\"bit_nm\":%.3f}\n",
-            board->id, board->boot, model->rotor_steps, model->carriage_nm, model->bit_nm);
+            board.id, board.boot, model->rotor_steps, model->carriage_nm, model->bit_nm);
     bool done = fflush(file) == 0 && fsync(fileno(file)) == 0;
     done = fclose(file) == 0 && done;
     return done && rename(path, p->board_path) == 0;

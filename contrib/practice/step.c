@@ -75,12 +75,12 @@ void lockstep_release(struct practice *p)
 static bool rested(const struct practice *p)
 {
     const struct lockstep *l = &p->lockstep;
-    uint64_t since = p->machine.still_since;
-    if (l->rest_ms == 0 || p->machine.edge_due != WIRE_NEVER) {
+    uint64_t since = p->machine.last_edge;
+    if (l->rest_ms == 0 || board_look(p->machine.board).moving) {
         return false;
     }
     since = since > l->rest_since ? since : l->rest_since;
-    return p->machine.now >= since + (uint64_t)l->rest_ms * MACHINE_TICKS_PER_MS;
+    return p->machine.now >= since + (uint64_t)l->rest_ms * BOARD_TICKS_PER_MS;
 }
 
 /* As far as the next byte for the host, the daemon's deadline, or the end of the run. */
@@ -94,7 +94,7 @@ static void advance(struct practice *p, uint64_t deadline)
         return;
     }
     while (m->now < until && !rested(p) && !(stop_at_byte && wire_due(&m->to_host) <= m->now)) {
-        uint64_t slice = m->now + MACHINE_TICKS_PER_MS;
+        uint64_t slice = m->now + BOARD_TICKS_PER_MS;
         machine_advance(m, slice < until ? slice : until, stop_at_byte);
     }
 }
@@ -132,7 +132,7 @@ bool lockstep_advance(struct practice *p)
         l->idle.deadline_ns == INT64_MAX ? WIRE_NEVER : machine_ticks(l->idle.deadline_ns);
     if (deadline == WIRE_NEVER && l->run_until == WIRE_NEVER && l->rest_ms == 0) {
         /* Nothing is due anywhere: an hour at a time, so that the sum stays in range. */
-        deadline = p->machine.now + UINT64_C(3600000) * MACHINE_TICKS_PER_MS;
+        deadline = p->machine.now + UINT64_C(3600000) * BOARD_TICKS_PER_MS;
     }
     advance(p, deadline);
     port_tell(p);

@@ -7,9 +7,11 @@
  * whoever runs it hands in bytes, milliseconds and input levels, and asks for bytes and for the
  * ticks to the next edge. No allocation, no floating point, five freestanding headers at most.
  *
- * Two contexts on a microcontroller: generator_edge() belongs to the timer's interrupt; the
- * brake byte may be told from the receiver's interrupt (generator_brake). All else is the main
- * loop's. What both touch is written by one side only, or guarded by the caller.
+ * Three contexts on a microcontroller. The main loop owns lines, settings, inputs and the queue's
+ * tail. The edge's interrupt (generator_edge_now, generator_edge_plain) owns the running stride and
+ * the queue's head while the motor moves. A brake may be asked for from any of them, and from the
+ * interrupts of the receiver and of the stop circuit; it takes longer than a step, so it may itself
+ * be interrupted by edges. Where two touch the same, guard.h stands around it.
  */
 #ifndef REGLET_CONTRIB_STEPGEN_CORE_H
 #define REGLET_CONTRIB_STEPGEN_CORE_H
@@ -30,7 +32,7 @@ struct generator_board {
     uint32_t tick_hz;
     uint16_t inside_min_ticks; /* smallest interval inside a stride */
     uint16_t first_min_ticks;  /* smallest interval before a stride's first step */
-    uint16_t inputs_present;   /* bits of enum link_input */
+    uint8_t inputs_present;    /* bits of enum link_input */
 };
 
 struct generator_slot {
@@ -38,64 +40,68 @@ struct generator_slot {
     uint8_t sequence;
 };
 
+/* What each edge needs stands first, within reach of the microcontroller's short addresses. */
 struct generator {
-    struct generator_board board;
-
-    /* The motion. */
-    int32_t count;          /* steps, absolute since the sync that set it */
-    int32_t reversal_count; /* where the direction last changed */
-    uint32_t interval;      /* ticks from the last edge (or the start) to the armed one */
+    /* The motion: the edge's. */
     struct stride_run run;
+    uint16_t inside_min_ticks;
+    int32_t run_end;   /* count when the running stride is over */
+    int32_t count;     /* steps, absolute since the sync that set it; while running it follows from
+                          run_end, see generator_count */
+    uint32_t interval; /* ticks: the first of a stride; while braking, the one made last */
+    uint16_t late;     /* edges that the board could not make in time; it counts them */
     uint8_t run_sequence;
+    uint8_t head; /* next place of the queue to run, counting on and on */
+    uint8_t tail; /* next place to fill */
+    uint8_t used; /* sequence number last used up */
+    uint8_t state;
     bool run_rests; /* the running stride ends the leg */
     bool down;
     bool starting;
-    uint8_t state;   /* enum link_state */
-    uint8_t awaited; /* input number + 1 that ends this leg, or 0 */
-    uint16_t late;   /* edges that the board could not make in time; it counts them */
+    bool coasting;    /* the queue ran empty: at the last interval until the brake is ready */
+    uint16_t pending; /* bit an answer owed: 1 << (word - LINK_BOARD) */
 
     /* The brake. */
-    struct brake_rate brake_rate;
     struct brake brake;
+    struct brake_rate brake_rate;
+    bool brake_coming; /* being prepared */
     uint8_t brake_why;
+    bool stop_told; /* a stop since boot: polls repeat it until the next sync */
     int32_t latched_count;
     int32_t rest_count;
-
-    /* The queue, oldest first. */
-    struct generator_slot queue[GENERATOR_QUEUE];
-    uint8_t head;
-    uint8_t queued;
-    int32_t end_count; /* where the motor stands after all that is queued */
-    uint8_t tail_flags;
-    uint8_t expected; /* sequence number */
-    uint8_t used;     /* sequence number last used up */
-    uint16_t sum;     /* over all strides taken since the sync */
-
-    /* Agreement with the daemon. */
-    uint16_t epoch;
-    bool count_set;       /* since boot */
-    uint8_t settings_set; /* bit a setting */
-    uint32_t setting[LINK_SETTINGS];
-    uint16_t settings_sum;
-    uint32_t silent_ms;
-    uint8_t outputs;
-
-    /* Inputs. */
-    uint16_t inputs; /* debounced, active ones set */
-    uint8_t unsteady_ms[LINK_INPUTS];
-
-    /* Lines. */
-    struct link_reader reader;
-    uint16_t pending; /* bit an answer owed: 1 << (word - LINK_BOARD) */
-    uint8_t poll_number;
-    bool stop_told; /* a stop since boot: polls repeat it until the next sync */
     int32_t ended_count;
+
+    /* The main loop's: agreement with the daemon. */
+    int32_t end_count;      /* where the motor stands after all that is queued */
+    int32_t reversal_count; /* where the direction last changed */
+    uint8_t awaited;        /* input number + 1 that ends this leg, or 0 */
+    uint8_t tail_flags;
+    uint8_t taken; /* sequence number last accepted; the next one is expected */
+    uint8_t poll_number;
+    uint8_t wanted;     /* the next one, for an answer */
+    int32_t told_count; /* generator_count, for an answer */
+    uint16_t sum;       /* over all strides taken since the sync */
+    uint16_t epoch;
+    uint16_t settings_sum;
+    uint8_t settings_set; /* bit a setting */
+    bool count_set;       /* since boot */
+    bool want_told;
     uint8_t refused_word;
     uint8_t refused_why;
-    bool want_told;
-    char out[LINK_LINE_MAX];
+    uint8_t outputs;
+    uint16_t silent_ms;
+    uint8_t inputs;     /* debounced, active ones set */
+    uint8_t link_major; /* what BOARD and ABLE tell beside the board */
+    uint8_t link_minor;
+    uint8_t queue_size;
+    struct generator_board board;
     uint8_t out_size;
     uint8_t out_at;
+    uint32_t setting[LINK_SETTINGS];
+    uint8_t unsteady_ms[LINK_INPUTS];
+    struct link_reader reader;
+    char out[LINK_LINE_MAX];
+    struct generator_slot queue[GENERATOR_QUEUE];
 };
 
 void generator_init(struct generator *generator, const struct generator_board *board);
@@ -113,14 +119,46 @@ bool generator_start(struct generator *generator, uint32_t *ticks);
  * when the motor is at rest. */
 uint32_t generator_edge(struct generator *generator);
 
-/* Brakes for a reason of enum link_why, from any state. */
+/* The same in two parts, for a board whose edges are interrupts: what the next edge needs, and, if
+ * generator->coasting, what may follow when that edge is armed and interrupts are allowed. */
+uint32_t generator_edge_now(struct generator *generator);
+void generator_edge_later(struct generator *generator);
+
+/* generator_edge in the case that counts, inside a stride: as short as it can be made. Only when
+ * generator_edge_is_plain said so after the edge before. */
+static inline uint16_t generator_edge_plain(struct generator *generator)
+{
+    uint16_t ticks = stride_run_next_fast(&generator->run);
+    if (ticks < generator->inside_min_ticks) {
+        ticks = generator->inside_min_ticks;
+        generator->late++;
+    }
+    return ticks;
+}
+
+static inline bool generator_edge_is_plain(const struct generator *generator)
+{
+    return generator->state == LINK_STATE_RUNNING && generator->run.steps_left > 0 &&
+           generator->run.bits == STRIDE_FAST_BITS;
+}
+
+/* Edges made so far. */
+int32_t generator_count(const struct generator *generator);
+
+/* Brakes for a reason of enum link_why, from any state and any context. */
 void generator_brake(struct generator *generator, uint8_t why);
 
 /* Once a millisecond, with the electrical levels of the inputs (bit of enum link_input). */
-void generator_millisecond(struct generator *generator, uint16_t levels);
+void generator_millisecond(struct generator *generator, uint8_t levels);
 
-/* As soon as the stop circuit's level may have changed; acts at once, without debouncing. */
+/* As soon as the stop circuit's level may have changed, from any context: brakes when it is open,
+ * without debouncing. The next millisecond reports it. */
 void generator_stop_circuit(struct generator *generator, bool level);
+
+static inline uint8_t generator_queued(const struct generator *generator)
+{
+    return (uint8_t)(generator->tail - generator->head);
+}
 
 static inline bool generator_moving(const struct generator *generator)
 {

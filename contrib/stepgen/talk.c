@@ -1,6 +1,17 @@
 /* SPDX-License-Identifier: MIT */
 #include "contrib/stepgen/talk.h"
 
+#include <stddef.h>
+#include <string.h>
+
+#include "contrib/stepgen/guard.h"
+
+#ifdef __AVR__
+#define ROM const __flash
+#else
+#define ROM const
+#endif
+
 enum {
     SETTINGS_ALL = (1 << LINK_SETTINGS) - 1,
     DEBOUNCE_MAX_MS = 250,
@@ -10,7 +21,14 @@ enum {
 
 void generator_owe(struct generator *g, uint8_t word)
 {
+    uint8_t guard = guard_enter();
     g->pending |= (uint16_t)(1u << (word - LINK_BOARD));
+    guard_leave(guard);
+}
+
+static uint8_t expected(const struct generator *g)
+{
+    return (uint8_t)(g->taken + 1);
 }
 
 static void refuse(struct generator *g, uint8_t word, uint8_t why)
@@ -56,9 +74,8 @@ static void take_setting(struct generator *g, const struct link_line *line)
         g->setting[setting] = line->value[1];
         g->settings_set |= (uint8_t)(1u << setting);
         g->settings_sum = link_sum_settings(g->setting);
-        if (g->queued > 0) { /* accepted under other bounds: void, and a new sync is needed */
-            g->queued = 0;
-            g->end_count = g->count;
+        if (generator_queued(g) > 0) { /* accepted under other bounds: void until a new sync */
+            g->head = g->tail;
             g->state = LINK_STATE_ADRIFT;
         }
         if (setting == LINK_SET_BRAKE_RATE) {
@@ -67,37 +84,49 @@ static void take_setting(struct generator *g, const struct link_line *line)
     }
 }
 
+static uint8_t sync_refusal(const struct generator *g, uint16_t epoch, int32_t count)
+{
+    if (generator_moving(g)) {
+        return LINK_REFUSED_MOVING;
+    }
+    if (epoch == 0 || epoch == g->epoch) {
+        return LINK_REFUSED_VALUE; /* 0 is the epoch of a board just started */
+    }
+    return g->count_set && count != g->count ? LINK_REFUSED_COUNT : 0;
+}
+
 static void take_sync(struct generator *g, const struct link_line *line)
 {
+    uint16_t epoch = (uint16_t)line->value[0];
     int32_t count = (int32_t)line->value[1];
-    if (generator_moving(g)) {
-        refuse(g, LINK_SYNC, LINK_REFUSED_MOVING);
-    } else if (line->value[0] == 0) {
-        refuse(g, LINK_SYNC, LINK_REFUSED_VALUE); /* 0 is the epoch of a board just started */
-    } else if (line->value[0] == g->epoch && g->state == LINK_STATE_STILL && count == g->count) {
+    if (epoch != 0 && epoch == g->epoch && g->state == LINK_STATE_STILL && count == g->count) {
         return; /* the same sync once more: its answer was lost */
-    } else if (line->value[0] == g->epoch) {
-        refuse(g, LINK_SYNC, LINK_REFUSED_VALUE);
-    } else if (g->count_set && count != g->count) {
-        refuse(g, LINK_SYNC, LINK_REFUSED_COUNT);
-    } else {
-        if (!g->count_set) {
-            g->reversal_count = count;
-        }
-        g->count_set = true;
-        g->count = count;
-        g->end_count = count;
-        g->epoch = (uint16_t)line->value[0];
-        g->state = LINK_STATE_STILL;
-        g->expected = 0;
-        g->used = LINK_WINDOW - 1;
-        g->queued = 0;
-        g->tail_flags = STRIDE_REST;
-        g->sum = LINK_SUM_START;
-        g->want_told = false;
-        g->stop_told = false;
-        g->pending &= KEPT_BY_SYNC; /* what is owed of an older epoch is void */
     }
+    uint8_t why = sync_refusal(g, epoch, count);
+    if (why != 0) {
+        refuse(g, LINK_SYNC, why);
+        return;
+    }
+    /* The motor is at rest, so a long guard delays no edge; a brake comes before all of it or
+     * after. */
+    uint8_t guard = guard_enter();
+    if (!g->count_set) {
+        g->reversal_count = count;
+    }
+    g->count_set = true;
+    g->count = count;
+    g->end_count = count;
+    g->epoch = epoch;
+    g->state = LINK_STATE_STILL;
+    g->taken = LINK_WINDOW - 1;
+    g->used = LINK_WINDOW - 1;
+    g->head = g->tail;
+    g->tail_flags = STRIDE_REST;
+    g->sum = LINK_SUM_START;
+    g->want_told = false;
+    g->stop_told = false;
+    g->pending &= KEPT_BY_SYNC; /* what is owed of an older epoch is void */
+    guard_leave(guard);
 }
 
 /* Where the motor stands after a stride that comes next; false when that is out of bounds. */
@@ -117,7 +146,7 @@ static uint8_t stride_refusal(const struct generator *g, const struct stride *st
     if (g->settings_set != SETTINGS_ALL) {
         return LINK_REFUSED_SETTINGS;
     }
-    if (g->queued == GENERATOR_QUEUE) {
+    if (generator_queued(g) >= GENERATOR_QUEUE) {
         return LINK_REFUSED_QUEUE;
     }
     if (!(g->tail_flags & STRIDE_REST) && (g->tail_flags ^ stride->flags) & STRIDE_DOWN) {
@@ -126,9 +155,10 @@ static uint8_t stride_refusal(const struct generator *g, const struct stride *st
     if (!stride_end(g, stride, end)) {
         return LINK_REFUSED_BOUNDS;
     }
-    struct stride_run run;
-    stride_run_start(&run, stride);
-    return stride_run_next(&run) < g->board.first_min_ticks ? LINK_REFUSED_VALUE : 0;
+    uint8_t bits = stride_bits(stride->flags); /* the first step is rounded */
+    return (stride->interval + (UINT32_C(1) << (bits - 1))) >> bits < g->board.first_min_ticks
+               ? LINK_REFUSED_VALUE
+               : 0;
 }
 
 static void take_stride(struct generator *g, const struct link_line *line)
@@ -140,8 +170,9 @@ static void take_stride(struct generator *g, const struct link_line *line)
         return; /* in flight when the motion was stopped: must not run */
     }
     g->silent_ms = 0;
-    if (sequence != g->expected) {
-        if ((uint8_t)(g->expected - sequence) <= GENERATOR_QUEUE) {
+    uint8_t behind = (uint8_t)(expected(g) - sequence);
+    if (behind != 0) {
+        if (behind <= GENERATOR_QUEUE) {
             generator_owe(g, LINK_TOOK); /* had it already: the answer was lost */
         } else {
             want(g);
@@ -154,13 +185,13 @@ static void take_stride(struct generator *g, const struct link_line *line)
         refuse(g, LINK_STRIDE, why);
         return;
     }
-    struct generator_slot *slot = &g->queue[(uint8_t)(g->head + g->queued) % GENERATOR_QUEUE];
+    struct generator_slot *slot = &g->queue[g->tail % GENERATOR_QUEUE];
     slot->stride = stride;
     slot->sequence = sequence;
-    g->queued++;
+    g->tail++;
     g->end_count = end;
     g->tail_flags = stride.flags;
-    g->expected++;
+    g->taken = sequence;
     g->sum = link_sum_stride(g->sum, &stride, sequence);
     g->want_told = false;
     generator_owe(g, LINK_TOOK);
@@ -168,12 +199,12 @@ static void take_stride(struct generator *g, const struct link_line *line)
 
 static uint8_t begin_refusal(const struct generator *g, const struct link_line *line)
 {
-    uint16_t brakes = (uint16_t)g->setting[LINK_SET_INPUT_BRAKE];
-    uint32_t awaited = line->value[2];
+    uint8_t brakes = (uint8_t)g->setting[LINK_SET_INPUT_BRAKE];
+    uint8_t awaited = (uint8_t)line->value[2];
     if (g->settings_set != SETTINGS_ALL) {
         return LINK_REFUSED_SETTINGS;
     }
-    uint16_t ends = awaited > 0 ? (uint16_t)(1u << (awaited - 1)) : 0;
+    uint8_t ends = awaited > 0 ? (uint8_t)(1u << (awaited - 1)) : 0;
     if (awaited > LINK_INPUTS || ends & ~g->board.inputs_present) {
         return LINK_REFUSED_VALUE;
     }
@@ -182,8 +213,8 @@ static uint8_t begin_refusal(const struct generator *g, const struct link_line *
     }
     /* It names a stride of its leg. When that has run, this is a begin once more, and must not
      * start the leg that is queued behind. */
-    uint8_t after_head = (uint8_t)(line->value[1] - g->queue[g->head].sequence);
-    return g->queued == 0 || after_head >= g->queued ? LINK_REFUSED_QUEUE : 0;
+    uint8_t after_head = (uint8_t)(line->value[1] - g->queue[g->head % GENERATOR_QUEUE].sequence);
+    return after_head >= generator_queued(g) ? LINK_REFUSED_QUEUE : 0;
 }
 
 static void take_begin(struct generator *g, const struct link_line *line)
@@ -191,7 +222,7 @@ static void take_begin(struct generator *g, const struct link_line *line)
     if (line->value[0] != g->epoch || g->state != LINK_STATE_STILL) {
         return; /* a begin once more, or of before a stop; the next report tells the state */
     }
-    if ((uint8_t)(g->expected - 1 - line->value[1]) >= LINK_WINDOW / 2) {
+    if ((uint8_t)(g->taken - (uint8_t)line->value[1]) >= LINK_WINDOW / 2) {
         want(g);
         return;
     }
@@ -200,16 +231,21 @@ static void take_begin(struct generator *g, const struct link_line *line)
         refuse(g, LINK_BEGIN, why);
         return;
     }
-    bool down = g->queue[g->head].stride.flags & STRIDE_DOWN;
-    if (down != g->down) {
-        g->down = down;
-        g->reversal_count = g->count;
+    uint8_t guard = guard_enter(); /* at rest; a brake comes before all of it or after */
+    if (g->state == LINK_STATE_STILL) {
+        bool down = g->queue[g->head % GENERATOR_QUEUE].stride.flags & STRIDE_DOWN;
+        if (down != g->down) {
+            g->down = down;
+            g->reversal_count = g->count;
+        }
+        g->awaited = (uint8_t)line->value[2];
+        g->silent_ms = 0;
+        g->run_end = g->count;
+        g->interval = generator_load(g);
+        g->state = LINK_STATE_RUNNING;
+        g->starting = true;
     }
-    g->awaited = (uint8_t)line->value[2];
-    g->silent_ms = 0;
-    generator_load(g);
-    g->state = LINK_STATE_RUNNING;
-    g->starting = true;
+    guard_leave(guard);
 }
 
 static void take_poll(struct generator *g, const struct link_line *line)
@@ -225,7 +261,7 @@ static void take_poll(struct generator *g, const struct link_line *line)
     }
     g->silent_ms = 0;
     bool takes = g->state == LINK_STATE_STILL || g->state == LINK_STATE_RUNNING;
-    if (takes && (uint8_t)line->value[1] != g->expected) {
+    if (takes && (uint8_t)line->value[1] != expected(g)) {
         g->want_told = true;
         generator_owe(g, LINK_WANT);
     }
@@ -283,46 +319,84 @@ void generator_byte(struct generator *g, uint8_t byte)
     }
 }
 
-/* What each answer says, apart from the epoch in front. */
-static void compose(const struct generator *g, struct link_line *line)
+/* Where an answer's values stand. */
+struct place {
+    uint8_t at;
+    uint8_t size;
+};
+
+#define PLACE(member)                                                                              \
+    {                                                                                              \
+        offsetof(struct generator, member), sizeof(((struct generator *)0)->member)                \
+    }
+
+_Static_assert(offsetof(struct generator, board) + sizeof(struct generator_board) <= UINT8_MAX,
+               "what answers tell is within reach of a byte");
+
+/* In the order of the words, each as long as link_values says. */
+static ROM struct place places[] = {
+    /* BOARD */ PLACE(link_major),
+    PLACE(link_minor),
+    PLACE(board.id),
+    PLACE(board.boot),
+    /* ABLE */ PLACE(board.tick_hz),
+    PLACE(queue_size),
+    PLACE(board.inside_min_ticks),
+    PLACE(board.first_min_ticks),
+    PLACE(board.inputs_present),
+    /* TOOK */ PLACE(epoch),
+    PLACE(taken),
+    PLACE(used),
+    PLACE(end_count),
+    PLACE(sum),
+    /* WANT */ PLACE(epoch),
+    PLACE(wanted),
+    /* USED */ PLACE(epoch),
+    PLACE(used),
+    /* AT */ PLACE(epoch),
+    PLACE(poll_number),
+    PLACE(state),
+    PLACE(told_count),
+    PLACE(reversal_count),
+    /* SEE */ PLACE(epoch),
+    PLACE(poll_number),
+    PLACE(inputs),
+    PLACE(taken),
+    PLACE(used),
+    PLACE(late),
+    PLACE(settings_sum),
+    /* ENDED */ PLACE(epoch),
+    PLACE(ended_count),
+    /* STOPPED */ PLACE(epoch),
+    PLACE(brake_why),
+    PLACE(rest_count),
+    PLACE(latched_count),
+    /* REFUSED */ PLACE(epoch),
+    PLACE(refused_word),
+    PLACE(refused_why),
+};
+
+/* Both ends of the link that know this code keep numbers lowest byte first. */
+static uint32_t read_place(const struct generator *g, const struct place *place)
 {
-    uint32_t *v = line->value;
-    uint8_t took = (uint8_t)(g->expected - 1);
-    v[0] = g->epoch;
-    switch (line->word) {
-    case LINK_BOARD:
-        v[0] = LINK_MAJOR, v[1] = LINK_MINOR, v[2] = g->board.id, v[3] = g->board.boot;
-        break;
-    case LINK_ABLE:
-        v[0] = g->board.tick_hz, v[1] = GENERATOR_QUEUE, v[2] = g->board.inside_min_ticks;
-        v[3] = g->board.first_min_ticks, v[4] = g->board.inputs_present;
-        break;
-    case LINK_TOOK:
-        v[1] = took, v[2] = g->used, v[3] = (uint32_t)g->end_count, v[4] = g->sum;
-        break;
-    case LINK_WANT:
-        v[1] = g->expected;
-        break;
-    case LINK_USED:
-        v[1] = g->used;
-        break;
-    case LINK_AT:
-        v[1] = g->poll_number, v[2] = g->state;
-        v[3] = (uint32_t)g->count, v[4] = (uint32_t)g->reversal_count;
-        break;
-    case LINK_SEE:
-        v[1] = g->poll_number, v[2] = g->inputs, v[3] = took, v[4] = g->used;
-        v[5] = g->late, v[6] = g->settings_sum;
-        break;
-    case LINK_ENDED:
-        v[1] = (uint32_t)g->ended_count;
-        break;
-    case LINK_STOPPED:
-        v[1] = g->brake_why, v[2] = (uint32_t)g->rest_count, v[3] = (uint32_t)g->latched_count;
-        break;
-    default:
-        v[1] = g->refused_word, v[2] = g->refused_why;
-        break;
+    uint32_t value = 0;
+    uint8_t guard = guard_enter(); /* the edge may be writing it */
+    memcpy(&value, (const uint8_t *)g + place->at, place->size);
+    guard_leave(guard);
+    return value;
+}
+
+static void compose(struct generator *g, struct link_line *line)
+{
+    uint8_t first = 0;
+    for (uint8_t word = LINK_BOARD; word < line->word; word++) {
+        first = (uint8_t)(first + link_values(word));
+    }
+    g->told_count = generator_count(g);
+    g->wanted = expected(g);
+    for (uint8_t i = 0; i < line->count; i++) {
+        struct place place = places[first + i];
+        line->value[i] = read_place(g, &place);
     }
 }
 
@@ -337,8 +411,10 @@ int generator_send(struct generator *g)
         uint16_t bit = (uint16_t)(1u << (order[i] - LINK_BOARD));
         if (g->pending & bit) {
             struct link_line line = {.word = order[i], .count = link_values(order[i])};
-            compose(g, &line);
+            uint8_t guard = guard_enter();
             g->pending &= (uint16_t)~bit;
+            guard_leave(guard);
+            compose(g, &line);
             g->out_size = link_write(&line, g->out);
             g->out_at = 0;
         }

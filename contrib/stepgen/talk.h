@@ -12,8 +12,7 @@
  * that tells the latest, so that a slow line is never behind. */
 void generator_owe(struct generator *generator, uint8_t word);
 
-/* Takes the oldest stride of the queue as the running one; its first interval is then in
- * generator->interval. */
-void generator_load(struct generator *generator);
+/* Takes the oldest stride of the queue as the running one. Returns its first interval, in ticks. */
+uint32_t generator_load(struct generator *generator);
 
 #endif

@@ -1,0 +1,139 @@
+/* SPDX-License-Identifier: MIT */
+#include "contrib/stepgen/atmega328p/edge.h"
+
+#include <avr/interrupt.h>
+#include <avr/io.h>
+
+#include "contrib/stepgen/atmega328p/pins.h"
+#include "contrib/stepgen/guard.h"
+
+enum {
+    RISE = 1 << COM1A1 | 1 << COM1A0, /* the next match raises the pin */
+    FALL = 1 << COM1A1,               /* the next match lowers it */
+    /* From rise to fall, in ticks: 8.1 us. By the time of the fall the interrupt has asked for it
+     * even when it came late, and what is left of the smallest interval is as long again. */
+    PULSE_TICKS = 130,
+    LONG_TICKS = 0x8000, /* an interval beyond 16 bits is waited for in pieces of this */
+    REPAIR_TICKS = 24,   /* from reading the timer to a match that is sure to be met */
+};
+
+/* Ticks between the armed match and the edge behind it. */
+static uint32_t wait_ticks;
+
+/* The edge at `edge` has just been made: have the pin fall. */
+static inline uint16_t edge_made(void)
+{
+    uint16_t edge = OCR1A;
+    TCCR1A = FALL;
+    OCR1A = edge + PULSE_TICKS;
+    return edge;
+}
+
+/* Arms a match `ticks` after `edge`. When it has gone by before it could be armed it is made up
+ * for at once, and counted. */
+static inline void arm(uint16_t edge, uint16_t ticks, uint8_t what)
+{
+    while ((uint16_t)(TCNT1 - edge) <= PULSE_TICKS) {
+        /* the pin is still to fall */
+    }
+    TCCR1A = what;
+    TIFR1 = 1 << OCF1A; /* the fall's; from here on it can only be the new one's */
+    OCR1A = edge + ticks;
+    if ((uint16_t)(TCNT1 - edge) >= ticks && !(TIFR1 & 1 << OCF1A)) {
+        OCR1A = TCNT1 + REPAIR_TICKS;
+        the_generator.late++;
+    }
+}
+
+static void arm_any(uint16_t edge, uint32_t ticks)
+{
+    if (ticks > UINT16_MAX) {
+        wait_ticks = ticks - LONG_TICKS;
+        arm(edge, LONG_TICKS, FALL);
+    } else {
+        arm(edge, (uint16_t)ticks, RISE);
+    }
+}
+
+static void set_way(void)
+{
+    if (generator_edge_is_plain(&the_generator) && wait_ticks == 0) {
+        GPIOR0 |= 1 << EDGE_PLAIN_BIT;
+    } else {
+        GPIOR0 &= (uint8_t) ~(1 << EDGE_PLAIN_BIT);
+    }
+}
+
+/* Neither way may push what the other needs: each is an interrupt of its own. */
+ISR(TIMER1_COMPA_vect, ISR_NAKED)
+{
+    __asm__ volatile("sbic %0, %1\n\t"
+                     "rjmp __vector_plain\n\t"
+                     "jmp __vector_load"
+                     :
+                     : "I"(_SFR_IO_ADDR(GPIOR0)), "I"(EDGE_PLAIN_BIT));
+}
+
+/* Inside a stride. */
+void __vector_plain(void) __attribute__((signal, used, externally_visible));
+void __vector_plain(void)
+{
+    uint16_t edge = edge_made();
+    uint16_t ticks = generator_edge_plain(&the_generator);
+    if (the_generator.run.steps_left == 0) {
+        GPIOR0 &= (uint8_t) ~(1 << EDGE_PLAIN_BIT);
+    }
+    arm(edge, ticks, RISE);
+}
+
+/* All else: between strides, slow strides, the brake, coasting, the end. */
+void __vector_load(void) __attribute__((signal, used, externally_visible));
+void __vector_load(void)
+{
+    if (wait_ticks > 0) {
+        uint32_t ticks = wait_ticks;
+        wait_ticks = 0;
+        arm_any(OCR1A, ticks);
+        set_way();
+        return;
+    }
+    uint16_t edge = edge_made();
+    uint32_t ticks = generator_edge_now(&the_generator);
+    if (ticks == 0) {
+        TIMSK1 = 0;
+        return;
+    }
+    arm_any(edge, ticks);
+    set_way();
+    if (the_generator.coasting && !the_generator.brake_coming) {
+        sei(); /* the next edges come meanwhile */
+        generator_edge_later(&the_generator);
+    }
+}
+
+void edge_init(void)
+{
+    DDRB |= 1 << PIN_STEP | 1 << PIN_DIRECTION;
+    TCCR1A = FALL;
+    TCCR1B = 1 << CS10;
+}
+
+void edge_start(void)
+{
+    uint32_t ticks;
+    uint8_t guard = guard_enter();
+    if (generator_start(&the_generator, &ticks)) {
+        if (the_generator.down) {
+            PORTB |= 1 << PIN_DIRECTION;
+        } else {
+            PORTB &= (uint8_t) ~(1 << PIN_DIRECTION);
+        }
+        wait_ticks = 0;
+        /* As if an edge had just been made, and its pulse were over. */
+        uint16_t now = TCNT1 - PULSE_TICKS - 1;
+        arm_any(now, ticks + PULSE_TICKS + 1);
+        set_way();
+        TIMSK1 = 1 << OCIE1A;
+    }
+    guard_leave(guard);
+}
