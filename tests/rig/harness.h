@@ -6,8 +6,8 @@
 #ifndef REGLET_TESTS_RIG_HARNESS_H
 #define REGLET_TESTS_RIG_HARNESS_H
 
-#include <cjson/cJSON.h>
 #include <check.h>
+#include <cjson/cJSON.h>
 #include <stdbool.h>
 #include <stdint.h>
 #include <stdio.h>
