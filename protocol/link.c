@@ -8,36 +8,50 @@
 #define ROM const
 #endif
 
-enum { WORD_MAX = 7, CRC_DIGITS = 4, BASE_BITS = 4 };
+enum { CRC_DIGITS = 4, BASE_BITS = 4, LETTER_MIN = 'A' };
 
-/* Each field: its greatest number of hexadecimal digits; SIGNED added for a signed 32-bit count. */
-enum { SIGNED = 0x10, COUNT = SIGNED | 8 };
+/* Each word in the order of enum link_word: its letters, then each field's greatest number of
+ * hexadecimal digits, then 0. A signed 32-bit field is SIGNED | 8. */
+enum { SIGNED = 0x10 };
+#define COUNT "\x18"
 
-struct shape {
-    char word[WORD_MAX + 1];
-    uint8_t field[LINK_VALUES_MAX + 1]; /* ends at 0 */
-};
+static ROM char shapes[] = "HAIL\0"
+                           "SET\2\x08\0"
+                           "SYNC\4" COUNT "\0"
+                           "ST\3\4\x08" COUNT COUNT "\0"
+                           "BEGIN\4\2\1\0"
+                           "BRAKE\4\0"
+                           "POLL\4\2\2\0"
+                           "OUT\4\2\0"
+                           "BOARD\2\2\x08\x08\0"
+                           "ABLE\x08\2\4\4\3\0"
+                           "TOOK\4\2\2" COUNT "\4\0"
+                           "WANT\4\2\0"
+                           "USED\4\2\0"
+                           "AT\4\2\1" COUNT COUNT "\0"
+                           "SEE\4\2\3\2\2\4\4\0"
+                           "ENDED\4" COUNT "\0"
+                           "STOPPED\4\2" COUNT COUNT "\0"
+                           "REFUSED\4\2\1\0";
 
-static ROM struct shape shapes[LINK_WORDS] = {
-    [LINK_HAIL] = {"HAIL", {0}},
-    [LINK_SET] = {"SET", {2, 8}},
-    [LINK_SYNC] = {"SYNC", {4, COUNT}},
-    [LINK_STRIDE] = {"ST", {3, 4, 8, COUNT, COUNT}},
-    [LINK_BEGIN] = {"BEGIN", {4, 2, 1}},
-    [LINK_BRAKE] = {"BRAKE", {4}},
-    [LINK_POLL] = {"POLL", {4, 2, 2}},
-    [LINK_OUT] = {"OUT", {4, 2}},
-    [LINK_BOARD] = {"BOARD", {2, 2, 8, 8}},
-    [LINK_ABLE] = {"ABLE", {8, 2, 4, 4, 3}},
-    [LINK_TOOK] = {"TOOK", {4, 2, 2, COUNT, 4}},
-    [LINK_WANT] = {"WANT", {4, 2}},
-    [LINK_USED] = {"USED", {4, 2}},
-    [LINK_AT] = {"AT", {4, 2, 1, COUNT, COUNT}},
-    [LINK_SEE] = {"SEE", {4, 2, 3, 2, 2, 4, 4}},
-    [LINK_ENDED] = {"ENDED", {4, COUNT}},
-    [LINK_STOPPED] = {"STOPPED", {4, 2, COUNT, COUNT}},
-    [LINK_REFUSED] = {"REFUSED", {4, 2, 1}},
-};
+static ROM char *shape_of(uint8_t word)
+{
+    ROM char *at = shapes;
+    while (word > 0) {
+        if (*at++ == '\0') {
+            word--;
+        }
+    }
+    return at;
+}
+
+static ROM char *fields_of(ROM char *shape)
+{
+    while (*shape >= LETTER_MIN) {
+        shape++;
+    }
+    return shape;
+}
 
 uint16_t link_crc(uint16_t crc, uint8_t byte)
 {
@@ -52,7 +66,7 @@ uint8_t link_values(uint8_t word)
 {
     uint8_t count = 0;
     if (word < LINK_WORDS) {
-        while (shapes[word].field[count] != 0) {
+        for (ROM char *field = fields_of(shape_of(word)); *field != '\0'; field++) {
             count++;
         }
     }
@@ -76,33 +90,28 @@ static uint8_t digit_value(char c)
     return 16;
 }
 
-static uint8_t number_digits(uint32_t value)
-{
-    uint8_t digits = 1;
-    while (value >>= BASE_BITS) {
-        digits++;
-    }
-    return digits;
-}
-
+/* At least `digits` of them. */
 static uint8_t put_digits(char *out, uint32_t value, uint8_t digits)
 {
-    for (uint8_t i = digits; i > 0; i--) {
-        out[i - 1] = digit_char((uint8_t)(value & 15));
+    char reversed[2 * sizeof value];
+    uint8_t count = 0;
+    do {
+        reversed[count++] = digit_char((uint8_t)value & 15);
         value >>= BASE_BITS;
+    } while (value != 0 || count < digits);
+    for (uint8_t i = count; i > 0; i--) {
+        *out++ = reversed[i - 1];
     }
-    return digits;
+    return count;
 }
 
-/* One number with what parts it from the one before: a space, or its own minus sign. */
-static uint8_t put_number(char *out, uint32_t value, uint8_t field)
+static uint16_t crc_of(const char *text, uint8_t size)
 {
-    bool negative = (field & SIGNED) && (value >> 31);
-    out[0] = negative ? '-' : ' ';
-    if (negative) {
-        value = 0u - value;
+    uint16_t crc = LINK_CRC_START;
+    while (size-- > 0) {
+        crc = link_crc(crc, (uint8_t)*text++);
     }
-    return (uint8_t)(1 + put_digits(out + 1, value, number_digits(value)));
+    return crc;
 }
 
 uint8_t link_write(const struct link_line *line, char *out)
@@ -112,12 +121,17 @@ uint8_t link_write(const struct link_line *line, char *out)
         return 0;
     }
     uint8_t size = 0;
-    for (; shapes[line->word].word[size] != '\0'; size++) {
-        out[size] = shapes[line->word].word[size];
+    ROM char *shape = shape_of(line->word);
+    for (; *shape >= LETTER_MIN; shape++) {
+        out[size++] = *shape;
     }
     for (uint8_t i = 0; i < line->count; i++) {
+        /* A number, with what parts it from the one before: a space, or its own minus sign. */
         char number[NUMBER_MAX];
-        uint8_t digits = put_number(number, line->value[i], shapes[line->word].field[i]);
+        uint32_t value = line->value[i];
+        bool negative = shape[i] & SIGNED && value >> 31;
+        number[0] = negative ? '-' : ' ';
+        uint8_t digits = (uint8_t)(1 + put_digits(number + 1, negative ? 0u - value : value, 1));
         if (size + digits + TAIL > LINK_LINE_MAX) {
             return 0;
         }
@@ -125,36 +139,33 @@ uint8_t link_write(const struct link_line *line, char *out)
             out[size++] = number[k];
         }
     }
-    uint16_t crc = LINK_CRC_START;
-    for (uint8_t i = 0; i < size; i++) {
-        crc = link_crc(crc, (uint8_t)out[i]);
-    }
+    uint16_t crc = crc_of(out, size);
     out[size++] = '=';
     size = (uint8_t)(size + put_digits(out + size, crc, CRC_DIGITS));
     out[size++] = '\n';
     return size;
 }
 
-static bool word_is(uint8_t word, const char *text, uint8_t size)
+/* The word that text begins with: *at moves past it. LINK_WORDS when there is none such. */
+static uint8_t find_word(const char *text, uint8_t size, uint8_t *at, ROM char **fields)
 {
-    uint8_t i = 0;
-    for (; shapes[word].word[i] != '\0'; i++) {
-        if (i >= size || text[i] != shapes[word].word[i]) {
-            return false;
+    ROM char *shape = shapes;
+    for (uint8_t word = 0; word < LINK_WORDS; word++) {
+        uint8_t i = 0;
+        while (i < size && *shape >= LETTER_MIN && *shape == text[i]) {
+            shape++;
+            i++;
+        }
+        bool found = *shape < LETTER_MIN && (i == size || text[i] < LETTER_MIN);
+        if (found) {
+            *at = i;
+            *fields = shape;
+            return word;
+        }
+        while (*shape++ != '\0') {
         }
     }
-    return i == size;
-}
-
-static bool find_word(const char *text, uint8_t size, uint8_t *word)
-{
-    for (uint8_t w = 0; w < LINK_WORDS; w++) {
-        if (word_is(w, text, size)) {
-            *word = w;
-            return true;
-        }
-    }
-    return false;
+    return LINK_WORDS;
 }
 
 /* Reads the number at text[*at], with the space or sign before it; *at moves past it. Just one
@@ -167,34 +178,24 @@ static bool get_number(const char *text, uint8_t size, uint8_t *at, uint8_t fiel
     }
     uint8_t digits = 0;
     uint32_t sum = 0;
-    for ((*at)++; *at < size && digit_value(text[*at]) < 16; (*at)++) {
+    while (++*at < size) {
+        uint8_t digit = digit_value(text[*at]);
+        if (digit > 15) {
+            break;
+        }
         if (digits == (field & 15) || (digits > 0 && sum == 0)) {
             return false;
         }
-        sum = sum << BASE_BITS | digit_value(text[*at]);
+        sum = sum << BASE_BITS | digit;
         digits++;
     }
-    uint32_t most = negative ? 0x80000000u : 0x7fffffffu;
-    if (digits == 0 || ((field & SIGNED) && sum > most) || (negative && sum == 0)) {
+    if (digits == 0 || (negative && sum == 0)) {
+        return false;
+    }
+    if (field & SIGNED && sum - negative > INT32_MAX) {
         return false;
     }
     *value = negative ? 0u - sum : sum;
-    return true;
-}
-
-static bool crc_holds(const char *text, uint8_t size)
-{
-    uint16_t crc = LINK_CRC_START;
-    for (uint8_t i = 0; i < size; i++) {
-        crc = link_crc(crc, (uint8_t)text[i]);
-    }
-    char digits[CRC_DIGITS];
-    put_digits(digits, crc, CRC_DIGITS);
-    for (uint8_t i = 0; i < CRC_DIGITS; i++) {
-        if (text[size + 1 + i] != digits[i]) {
-            return false;
-        }
-    }
     return true;
 }
 
@@ -204,20 +205,23 @@ bool link_read(const char *text, uint8_t size, struct link_line *line)
         return false;
     }
     size = (uint8_t)(size - CRC_DIGITS - 1);
-    if (!crc_holds(text, size)) {
-        return false;
+    char digits[CRC_DIGITS];
+    put_digits(digits, crc_of(text, size), CRC_DIGITS);
+    for (uint8_t i = 0; i < CRC_DIGITS; i++) {
+        if (text[size + 1 + i] != digits[i]) {
+            return false;
+        }
     }
     uint8_t at = 0;
-    while (at < size && text[at] >= 'A' && text[at] <= 'Z') {
-        at++;
-    }
-    if (!find_word(text, at, &line->word)) {
+    ROM char *field;
+    line->word = find_word(text, size, &at, &field);
+    if (line->word == LINK_WORDS) {
         return false;
     }
-    line->count = link_values(line->word);
-    for (uint8_t i = 0; i < line->count; i++) {
-        uint8_t field = shapes[line->word].field[i];
-        if (at >= size || !get_number(text, size, &at, field, &line->value[i])) {
+    line->count = 0;
+    for (; *field != '\0'; field++) {
+        if (at >= size ||
+            !get_number(text, size, &at, (uint8_t)*field, &line->value[line->count++])) {
             return false;
         }
     }

@@ -67,7 +67,7 @@ static inline void stride_run_start(struct stride_run *run, const struct stride 
     run->steps_left = stride->steps;
 }
 
-static inline uint32_t stride_run_acc(struct stride_run *run)
+__attribute__((always_inline)) static inline uint32_t stride_run_acc(struct stride_run *run)
 {
     uint32_t acc = run->fraction + run->interval;
     run->interval += run->change;
@@ -78,7 +78,8 @@ static inline uint32_t stride_run_acc(struct stride_run *run)
 
 /* Ticks from the last edge to the next one, of a stride without STRIDE_SLOW. Call at most `steps`
  * times. */
-static inline uint16_t stride_run_next_fast(struct stride_run *run)
+__attribute__((always_inline)) static inline uint16_t
+stride_run_next_fast(struct stride_run *run)
 {
     uint32_t acc = stride_run_acc(run);
     run->fraction = (uint16_t)acc;

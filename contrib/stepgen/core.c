@@ -1,18 +1,21 @@
 /* SPDX-License-Identifier: MIT */
 #include "contrib/stepgen/core.h"
 
+#include <string.h>
+
 #include "contrib/stepgen/guard.h"
 #include "contrib/stepgen/talk.h"
 
 void generator_init(struct generator *g, const struct generator_board *board)
 {
-    *g = (struct generator){.board = *board,
-                            .inside_min_ticks = board->inside_min_ticks,
-                            .used = LINK_WINDOW - 1,
-                            .taken = LINK_WINDOW - 1,
-                            .link_major = LINK_MAJOR,
-                            .link_minor = LINK_MINOR,
-                            .queue_size = GENERATOR_QUEUE};
+    memset(g, 0, sizeof *g);
+    g->board = *board;
+    g->inside_min_ticks = board->inside_min_ticks;
+    g->used = LINK_WINDOW - 1;
+    g->taken = LINK_WINDOW - 1;
+    g->link_major = LINK_MAJOR;
+    g->link_minor = LINK_MINOR;
+    g->queue_size = GENERATOR_QUEUE;
 }
 
 static int32_t onward(int32_t count, bool down, uint32_t steps)

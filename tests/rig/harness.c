@@ -76,7 +76,8 @@ static int try_connect(const struct rig *rig, const char *name)
     return fd;
 }
 
-/* Waits for a program that was just started to listen. */
+/* Waits for a program that was just started to listen. The stream is for reading alone: what is
+ * written goes to its descriptor, since a stream that has lines left to read cannot be turned. */
 static FILE *open_socket(const struct rig *rig, const char *name)
 {
     int fd = -1;
@@ -87,7 +88,7 @@ static FILE *open_socket(const struct rig *rig, const char *name)
         }
     }
     ck_assert_msg(fd >= 0, "nothing listens at %s/%s", rig->folder, name);
-    FILE *stream = fdopen(fd, "r+");
+    FILE *stream = fdopen(fd, "r");
     ck_assert_ptr_nonnull(stream);
     return stream;
 }
@@ -135,7 +136,7 @@ void rig_start_daemon(struct rig *rig)
         fd = try_connect(rig, "reglet.sock");
         waitid(P_PID, (id_t)rig->daemon, &end, WEXITED | WNOHANG | WNOWAIT);
     }
-    rig->client = fd >= 0 ? fdopen(fd, "r+") : NULL;
+    rig->client = fd >= 0 ? fdopen(fd, "r") : NULL;
 }
 
 bool rig_hung_up(struct rig *rig)
@@ -147,8 +148,8 @@ bool rig_hung_up(struct rig *rig)
         return true;
     }
     snprintf(mark, sizeof mark, "\"id\":%d,", id);
-    if (fprintf(rig->client, "{\"jsonrpc\":\"2.0\",\"id\":%d,\"method\":\"hello\"}\n", id) < 0 ||
-        fflush(rig->client) != 0) {
+    if (dprintf(fileno(rig->client), "{\"jsonrpc\":\"2.0\",\"id\":%d,\"method\":\"hello\"}\n", id) <
+        0) {
         return true;
     }
     while (fgets(line, sizeof line, rig->client)) {
@@ -203,7 +204,8 @@ void rig_start(struct rig *rig, bool lockstep, int latency_ms)
     char *const stepped[] = {(char[]){"reglet-practice"}, latency, (char[]){"--lockstep"},
                              rig->folder, NULL};
     char *const real[] = {(char[]){"reglet-practice"}, latency, rig->folder, NULL};
-    rig->practice = spawn(rig, "reglet-practice", lockstep ? stepped : real);
+    const char *program = getenv("REGLET_PRACTICE");
+    rig->practice = spawn(rig, program ? program : "reglet-practice", lockstep ? stepped : real);
     rig->control = open_socket(rig, "lift.sock");
     rig_start_daemon(rig);
     rig_run(rig, 1000);
@@ -249,8 +251,7 @@ void rig_end(struct rig *rig)
 
 static cJSON *command(struct rig *rig, const char *text)
 {
-    ck_assert_int_gt(fprintf(rig->control, "%s\n", text), 0);
-    ck_assert_int_eq(fflush(rig->control), 0);
+    ck_assert_int_gt(dprintf(fileno(rig->control), "%s\n", text), 0);
     cJSON *answer = read_line(rig->control);
     ck_assert_msg(!cJSON_HasObjectItem(answer, "wrong"), "the practice lift refused: %s", text);
     return answer;
@@ -292,9 +293,8 @@ FILE *rig_connect(struct rig *rig)
 int rig_send(struct rig *rig, FILE *client, const char *method, const char *params)
 {
     int id = ++rig->next_id;
-    fprintf(client, "{\"jsonrpc\":\"2.0\",\"id\":%d,\"method\":\"%s\"%s%s}\n", id, method,
+    dprintf(fileno(client), "{\"jsonrpc\":\"2.0\",\"id\":%d,\"method\":\"%s\"%s%s}\n", id, method,
             params ? ",\"params\":" : "", params ? params : "");
-    (void)fflush(client);
     return id;
 }
 

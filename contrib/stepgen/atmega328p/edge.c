@@ -31,7 +31,7 @@ static inline uint16_t edge_made(void)
 
 /* Arms a match `ticks` after `edge`. When it has gone by before it could be armed it is made up
  * for at once, and counted. */
-static inline void arm(uint16_t edge, uint16_t ticks, uint8_t what)
+__attribute__((always_inline)) static inline void arm(uint16_t edge, uint16_t ticks, uint8_t what)
 {
     while ((uint16_t)(TCNT1 - edge) <= PULSE_TICKS) {
         /* the pin is still to fall */
@@ -45,7 +45,7 @@ static inline void arm(uint16_t edge, uint16_t ticks, uint8_t what)
     }
 }
 
-static void arm_any(uint16_t edge, uint32_t ticks)
+static inline void arm_any(uint16_t edge, uint32_t ticks)
 {
     if (ticks > UINT16_MAX) {
         wait_ticks = ticks - LONG_TICKS;
@@ -75,7 +75,7 @@ ISR(TIMER1_COMPA_vect, ISR_NAKED)
 }
 
 /* Inside a stride. */
-void __vector_plain(void) __attribute__((signal, used, externally_visible));
+void __vector_plain(void) __attribute__((signal, used, externally_visible, optimize("O2")));
 void __vector_plain(void)
 {
     uint16_t edge = edge_made();

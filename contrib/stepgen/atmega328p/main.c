@@ -114,12 +114,11 @@ static void set_outputs(void)
 static uint32_t chance(void)
 {
     uint32_t wait = 1;
-    while (!memory_known() && serial_take() < 0) {
+    while (serial_take() < 0) {
         wait++;
         wdt_reset();
     }
-    uint32_t drawn = wait * UINT32_C(2654435761) ^ TCNT1;
-    return drawn != 0 ? drawn : 1;
+    return wait << 16 ^ TCNT1;
 }
 
 static void timers_init(void)
@@ -142,7 +141,7 @@ int main(void)
     edge_init();
     wdt_enable(WDTO_500MS);
     sei();
-    memory_start(chance(), &board.id, &board.boot);
+    memory_start(chance, &board.id, &board.boot);
     generator_init(&the_generator, &board);
     for (;;) {
         wdt_reset();

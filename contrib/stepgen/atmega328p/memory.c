@@ -2,7 +2,6 @@
 #include "contrib/stepgen/atmega328p/memory.h"
 
 #include <avr/eeprom.h>
-#include <stdbool.h>
 #include <stddef.h>
 
 #include "protocol/link.h"
@@ -29,41 +28,28 @@ static uint16_t crc_of(const struct slot *slot)
     return crc;
 }
 
-static bool read(uint8_t number, struct slot *slot)
+void memory_start(uint32_t (*chance)(void), uint32_t *id, uint32_t *boot)
 {
-    eeprom_read_block(slot, address(number), sizeof *slot);
-    return slot->crc == crc_of(slot);
-}
-
-/* The number of the slot that counts, or MEMORY_SLOTS. */
-static uint8_t newest(struct slot *slot)
-{
-    struct slot other;
-    bool first = read(0, slot);
-    if (read(1, &other) && (!first || (int32_t)(other.boot - slot->boot) > 0)) {
-        *slot = other;
-        return 1;
+    struct slot newest = {0, 0, 0};
+    uint8_t found = 0; /* slots, and which comes next */
+    uint8_t next = 0;
+    for (uint8_t number = 0; number < MEMORY_SLOTS; number++) {
+        struct slot slot;
+        eeprom_read_block(&slot, address(number), sizeof slot);
+        if (slot.crc != crc_of(&slot)) {
+            continue;
+        }
+        if (found++ == 0 || (int32_t)(slot.boot - newest.boot) > 0) {
+            newest = slot;
+            next = number ^ 1;
+        }
     }
-    return first ? 0 : MEMORY_SLOTS;
-}
-
-bool memory_known(void)
-{
-    struct slot slot;
-    return newest(&slot) != MEMORY_SLOTS;
-}
-
-void memory_start(uint32_t chance, uint32_t *id, uint32_t *boot)
-{
-    struct slot slot;
-    uint8_t number = newest(&slot);
-    if (number == MEMORY_SLOTS) {
-        slot.id = chance;
-        slot.boot = 0;
+    if (found == 0) {
+        newest.id = chance();
     }
-    slot.boot++;
-    slot.crc = crc_of(&slot);
-    eeprom_update_block(&slot, address(number == 0 ? 1 : 0), sizeof slot);
-    *id = slot.id;
-    *boot = slot.boot;
+    newest.boot++;
+    newest.crc = crc_of(&newest);
+    eeprom_update_block(&newest, address(next), sizeof newest);
+    *id = newest.id;
+    *boot = newest.boot;
 }

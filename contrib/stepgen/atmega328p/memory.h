@@ -14,11 +14,8 @@
 enum { MEMORY_SLOTS = 2, MEMORY_SLOT_SIZE = 16, MEMORY_BYTES = 10 };
 
 /* Reads who the board is, and stores that it has started once more, before it says so to anyone:
- * a start that was cut short while storing was never told of. `chance` becomes the identity of a
- * board without one. */
-void memory_start(uint32_t chance, uint32_t *id, uint32_t *boot);
-
-/* Is there a good slot? */
-_Bool memory_known(void);
+ * a start that was cut short while storing was never told of. `chance` draws the identity of a
+ * board that has none. */
+void memory_start(uint32_t (*chance)(void), uint32_t *id, uint32_t *boot);
 
 #endif
