@@ -78,8 +78,7 @@ __attribute__((always_inline)) static inline uint32_t stride_run_acc(struct stri
 
 /* Ticks from the last edge to the next one, of a stride without STRIDE_SLOW. Call at most `steps`
  * times. */
-__attribute__((always_inline)) static inline uint16_t
-stride_run_next_fast(struct stride_run *run)
+__attribute__((always_inline)) static inline uint16_t stride_run_next_fast(struct stride_run *run)
 {
     uint32_t acc = stride_run_acc(run);
     run->fraction = (uint16_t)acc;
@@ -89,10 +88,11 @@ stride_run_next_fast(struct stride_run *run)
 /* The same, of any stride. */
 static inline uint32_t stride_run_next(struct stride_run *run)
 {
-    if (run->bits == STRIDE_FAST_BITS) {
-        return stride_run_next_fast(run);
-    }
     uint32_t acc = stride_run_acc(run);
+    if (run->bits == STRIDE_FAST_BITS) {
+        run->fraction = (uint16_t)acc;
+        return acc >> STRIDE_FAST_BITS;
+    }
     run->fraction = acc & 0xff;
     return acc >> STRIDE_SLOW_BITS;
 }

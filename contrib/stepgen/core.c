@@ -65,7 +65,7 @@ static uint16_t steps_planned(const struct generator *g, uint8_t head, uint16_t 
     return most;
 }
 
-static uint32_t steps_to_bound(const struct generator *g, int32_t count)
+__attribute__((noinline)) static uint32_t steps_to_bound(const struct generator *g, int32_t count)
 {
     int32_t low = (int32_t)g->setting[LINK_SET_BOUND_LOW];
     int32_t high = (int32_t)g->setting[LINK_SET_BOUND_HIGH];
@@ -98,31 +98,37 @@ static bool brake_at_once(struct generator *g, uint8_t why)
     return true;
 }
 
+static uint32_t interval_made(const struct stride_run *run)
+{
+    return run->interval - (run->change - run->curve); /* the one used last */
+}
+
 /* Makes the brake, while edges go on as they were; then puts it in their place. */
 static void brake_prepare(struct generator *g)
 {
     enum { MADE_MEANWHILE = 64 }; /* at most so many edges until it is ready */
     uint8_t guard = guard_enter();
-    struct stride_run run = g->run;
+    uint32_t interval = interval_made(&g->run);
+    uint16_t planned = g->run.steps_left;
+    uint8_t bits = g->run.bits;
     uint8_t head = g->head;
     bool rests = g->run_rests;
     bool coasting = g->coasting;
     g->brake_coming = true;
     guard_leave(guard);
 
-    uint32_t interval = run.interval - (run.change - run.curve); /* the one used last */
-    uint16_t steps = brake_steps(&g->brake_rate, interval, run.bits);
+    uint16_t steps = brake_steps(&g->brake_rate, interval, bits);
     uint16_t most = steps < BRAKE_STEPS_MAX - MADE_MEANWHILE ? steps + MADE_MEANWHILE : steps;
     uint32_t bound = steps_to_bound(g, g->latched_count);
     bound -= bound > 0; /* the armed one is made in any case */
     uint16_t room = bound < most ? (uint16_t)bound : most;
     if (rests) {
-        room = run.steps_left < room ? run.steps_left : room;
+        room = planned < room ? planned : room;
     } else if (!coasting) {
-        room = steps_planned(g, head, run.steps_left, room);
+        room = steps_planned(g, head, planned, room);
     }
     brake_start(&g->brake, steps < room ? steps : room);
-    interval = (interval >> run.bits) + 1; /* the armed one may be rounded up */
+    interval = (interval >> bits) + 1; /* the armed one may be rounded up */
 
     guard = guard_enter();
     g->brake_coming = false;
@@ -200,11 +206,10 @@ uint32_t generator_load(struct generator *g)
  * on until it is ready, but over no bound. */
 static uint32_t coast(struct generator *g)
 {
-    const struct stride_run *run = &g->run;
     g->count = g->run_end;
     g->latched_count = g->count;
     g->brake_why = LINK_WHY_UNDERRUN;
-    g->interval = ((run->interval - (run->change - run->curve)) >> run->bits) + 1;
+    g->interval = (interval_made(&g->run) >> g->run.bits) + 1;
     g->state = LINK_STATE_BRAKING;
     g->coasting = true;
     if (steps_to_bound(g, g->count) == 0) {

@@ -204,7 +204,7 @@ void rig_start(struct rig *rig, bool lockstep, int latency_ms)
     char *const stepped[] = {(char[]){"reglet-practice"}, latency, (char[]){"--lockstep"},
                              rig->folder, NULL};
     char *const real[] = {(char[]){"reglet-practice"}, latency, rig->folder, NULL};
-    const char *program = getenv("REGLET_PRACTICE");
+    const char *program = getenv("REGLET_RIG_LIFT");
     rig->practice = spawn(rig, program ? program : "reglet-practice", lockstep ? stepped : real);
     rig->control = open_socket(rig, "lift.sock");
     rig_start_daemon(rig);

@@ -45,14 +45,15 @@ __attribute__((always_inline)) static inline void arm(uint16_t edge, uint16_t ti
     }
 }
 
-static inline void arm_any(uint16_t edge, uint32_t ticks)
+__attribute__((noinline)) static void arm_any(uint16_t edge, uint32_t ticks)
 {
+    uint8_t what = RISE;
     if (ticks > UINT16_MAX) {
         wait_ticks = ticks - LONG_TICKS;
-        arm(edge, LONG_TICKS, FALL);
-    } else {
-        arm(edge, (uint16_t)ticks, RISE);
+        ticks = LONG_TICKS;
+        what = FALL;
     }
+    arm(edge, (uint16_t)ticks, what);
 }
 
 static void set_way(void)
