@@ -6,7 +6,7 @@
 
 #include "contrib/stepgen/core.h"
 
-enum { INSIDE_MIN_TICKS = 266, FIRST_MIN_TICKS = 330 };
+enum { INSIDE_MIN_TICKS = 256, FIRST_MIN_TICKS = 400 }; /* as the microcontroller announces */
 
 #define NEVER UINT64_MAX
 
@@ -126,9 +126,7 @@ static void settle(struct board *b)
 /* When the transmitter is next free to take a byte, if it has any to take. */
 static uint64_t send_due(const struct board *b)
 {
-    const struct generator *g = &b->generator;
-    bool more = b->powered && (g->pending != 0 || g->out_at < g->out_size);
-    return more ? b->line_free : NEVER;
+    return b->powered && generator_has_news(&b->generator) ? b->line_free : NEVER;
 }
 
 static uint64_t earlier(uint64_t a, uint64_t b)

@@ -131,7 +131,6 @@ static void refine(struct brake *brake, uint16_t steps)
 
 void brake_start(struct brake *brake, uint16_t steps)
 {
-    brake->steps_left = steps;
     if (steps <= TABLE_STEPS) {
         return;
     }
@@ -146,9 +145,8 @@ void brake_start(struct brake *brake, uint16_t steps)
     refine(brake, steps);
 }
 
-uint32_t brake_next(struct brake *brake, const struct brake_rate *rate)
+uint32_t brake_interval(struct brake *brake, const struct brake_rate *rate, uint16_t steps)
 {
-    uint16_t steps = brake->steps_left--;
     uint16_t x;
     int8_t shift = (int8_t)(16 - rate->shift);
     if (steps <= TABLE_STEPS) {

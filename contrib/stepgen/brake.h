@@ -27,7 +27,6 @@ struct brake_rate {
 /* A brake on its way. The curve's x(m) = x / 2^(16 + exponent), x in 2^15 to 2^16 - 1 or a hair
  * below; unused in the last steps, which have their table. */
 struct brake {
-    uint16_t steps_left;
     uint16_t x;
     uint8_t exponent;
 };
@@ -43,7 +42,8 @@ uint16_t brake_steps(const struct brake_rate *rate, uint32_t interval, uint8_t f
 /* Prepares for `steps` steps to rest. */
 void brake_start(struct brake *brake, uint16_t steps);
 
-/* The interval to the next step; steps_left counts down. Call while steps_left > 0. */
-uint32_t brake_next(struct brake *brake, const struct brake_rate *rate);
+/* The interval to the step that leaves `steps` - 1 to go. Call with steps counting down to 1; some
+ * may be left out on the way, as long as two that follow each other are within 1/64. */
+uint32_t brake_interval(struct brake *brake, const struct brake_rate *rate, uint16_t steps);
 
 #endif

@@ -26,15 +26,18 @@ static int32_t onward(int32_t count, bool down, uint32_t steps)
 /* Of a running stride: the steps that follow the armed one, and that one. */
 static int32_t count_of_run(const struct generator *g)
 {
-    return onward(g->run_end, !g->down, (uint32_t)g->run.steps_left + 1);
+    return onward(g->count, g->down, g->run_steps - g->run.steps_left - 1);
 }
 
 int32_t generator_count(const struct generator *g)
 {
     uint8_t guard = guard_enter();
-    int32_t count = g->state == LINK_STATE_RUNNING ? count_of_run(g) : g->count;
+    bool runs = g->state == LINK_STATE_RUNNING;
+    int32_t count = g->count;
+    uint32_t steps = g->run_steps;
+    uint16_t left = g->run.steps_left;
     guard_leave(guard);
-    return count;
+    return runs ? onward(count, g->down, steps - left - 1) : count;
 }
 
 /* The queue is void after a stop: nothing in it may run again. g->count is where the motor is. */
@@ -42,10 +45,9 @@ static void come_adrift(struct generator *g)
 {
     g->state = LINK_STATE_ADRIFT;
     g->starting = false;
-    g->coasting = false;
     g->rest_count = g->count;
     g->stop_told = true;
-    generator_owe(g, LINK_STOPPED);
+    generator_owe(g, OWED(LINK_STOPPED));
 }
 
 /* `most`, or less where the plan ends sooner. Looks no further into the queue than it must: a
@@ -76,78 +78,73 @@ __attribute__((noinline)) static uint32_t steps_to_bound(const struct generator 
     return count <= low ? 0 : (uint32_t)count - (uint32_t)low;
 }
 
-/* False when there is nothing to prepare: at rest, or braking already. */
-static bool brake_at_once(struct generator *g, uint8_t why)
-{
-    if (g->state == LINK_STATE_BRAKING || g->brake_coming) {
-        return true;
-    }
-    if (g->state == LINK_STATE_ADRIFT && g->stop_told) {
-        return true; /* the first reason stands until the next sync */
-    }
-    bool runs = g->state == LINK_STATE_RUNNING;
-    if (runs) {
-        g->count = count_of_run(g);
-    }
-    g->brake_why = why;
-    g->latched_count = g->count;
-    if (runs && !g->starting) {
-        return false;
-    }
-    come_adrift(g); /* begun, and no edge armed */
-    return true;
-}
+/* What a brake is planned from: the motion as it was at one moment. */
+struct brake_view {
+    uint32_t interval; /* the one used last, with its fraction */
+    uint16_t steps_left;
+    uint8_t bits;
+    uint8_t head;
+    bool rests;
+    bool runs; /* not so when the queue ran empty */
+};
 
 static uint32_t interval_made(const struct stride_run *run)
 {
-    return run->interval - (run->change - run->curve); /* the one used last */
+    return run->interval - (run->change - run->curve);
+}
+
+/* The steps to rest, and those that there is room for; room for one is left to an edge that may
+ * come between here and the brake's taking over. */
+static uint16_t plan_brake(const struct generator *g, const struct brake_view *view, int32_t count)
+{
+    uint16_t steps = brake_steps(&g->brake_rate, view->interval, view->bits);
+    uint32_t bound = steps_to_bound(g, count);
+    bound -= bound > 0; /* the armed one is made in any case */
+    uint16_t room = bound < steps ? (uint16_t)bound : steps;
+    if (view->runs && view->rests) {
+        room = view->steps_left < room ? view->steps_left : room;
+    } else if (view->runs) {
+        room = steps_planned(g, view->head, view->steps_left, room);
+    }
+    return room;
 }
 
 /* Makes the brake, while edges go on as they were; then puts it in their place. */
-static void brake_prepare(struct generator *g)
+static void make_brake(struct generator *g)
 {
-    enum { MADE_MEANWHILE = 64 }; /* at most so many edges until it is ready */
+    struct brake_view view;
     uint8_t guard = guard_enter();
-    uint32_t interval = interval_made(&g->run);
-    uint16_t planned = g->run.steps_left;
-    uint8_t bits = g->run.bits;
-    uint8_t head = g->head;
-    bool rests = g->run_rests;
-    bool coasting = g->coasting;
-    g->brake_coming = true;
+    view.interval = interval_made(&g->run);
+    view.steps_left = g->run.steps_left;
+    view.head = g->head;
+    view.rests = g->run_flags & STRIDE_REST;
+    view.runs = g->state == LINK_STATE_RUNNING;
     guard_leave(guard);
-
-    uint16_t steps = brake_steps(&g->brake_rate, interval, bits);
-    uint16_t most = steps < BRAKE_STEPS_MAX - MADE_MEANWHILE ? steps + MADE_MEANWHILE : steps;
-    uint32_t bound = steps_to_bound(g, g->latched_count);
-    bound -= bound > 0; /* the armed one is made in any case */
-    uint16_t room = bound < most ? (uint16_t)bound : most;
-    if (rests) {
-        room = planned < room ? planned : room;
-    } else if (!coasting) {
-        room = steps_planned(g, head, planned, room);
-    }
-    brake_start(&g->brake, steps < room ? steps : room);
-    interval = (interval >> bits) + 1; /* the armed one may be rounded up */
+    view.bits = g->run.bits;
+    int32_t count = generator_count(g);
+    g->latched_count = count;
+    uint16_t steps = plan_brake(g, &view, count);
+    brake_start(&g->brake, steps);
+    uint32_t ticks = steps > 0 ? brake_interval(&g->brake, &g->brake_rate, steps) : 0;
+    uint32_t least = (view.interval >> view.bits) + 1; /* the armed one may be rounded up */
+    ticks = ticks > least ? ticks : least;             /* no step is quicker than the one before */
+    count = generator_count(g);
+    uint16_t made = (uint16_t)(g->down ? g->latched_count - count : count - g->latched_count);
+    steps = made < steps ? (uint16_t)(steps - made) : 0;
 
     guard = guard_enter();
     g->brake_coming = false;
     if (g->state == LINK_STATE_STILL) { /* the leg came to its end meanwhile */
         come_adrift(g);
     } else if (g->state != LINK_STATE_ADRIFT) {
-        if (!coasting) {
+        if (g->state == LINK_STATE_RUNNING) { /* the queue may have run empty meanwhile */
             g->count = count_of_run(g);
         }
-        uint32_t made = (uint32_t)(g->count - g->latched_count);
-        made = g->down ? 0u - made : made;
-        room = made < room ? (uint16_t)(room - made) : 0;
-        if (g->brake.steps_left > room) {
-            g->brake.steps_left = room;
-        }
-        g->interval = interval;
-        g->coasting = false;
+        g->brake_left = steps;
+        g->interval = ticks;
+        g->brake_made = true;
         g->state = LINK_STATE_BRAKING;
-        guard_edge_not_plain();
+        guard_edge_long_way();
     }
     guard_leave(guard);
 }
@@ -155,30 +152,59 @@ static void brake_prepare(struct generator *g)
 void generator_brake(struct generator *g, uint8_t why)
 {
     uint8_t guard = guard_enter();
-    bool done = brake_at_once(g, why);
-    if (!done) {
-        g->brake_coming = true;
+    bool runs = g->state == LINK_STATE_RUNNING && !g->starting;
+    bool stands = g->state == LINK_STATE_BRAKING || g->brake_coming ||
+                  (g->state == LINK_STATE_ADRIFT && g->stop_told);
+    if (!stands) { /* else the first reason stands until the next sync */
+        g->brake_why = why;
+        g->brake_coming = runs;
+        if (!runs) { /* no edge to delay */
+            if (g->state == LINK_STATE_RUNNING) {
+                g->count = count_of_run(g); /* begun, and no edge armed */
+            }
+            g->latched_count = g->count;
+            come_adrift(g);
+        }
     }
     guard_leave(guard);
-    if (!done) {
-        brake_prepare(g);
+    if (!stands && runs) {
+        make_brake(g);
     }
 }
 
 static uint32_t brake_edge(struct generator *g)
 {
     g->count = onward(g->count, g->down, 1);
-    if (g->coasting ? steps_to_bound(g, g->count) == 0 : g->brake.steps_left == 0) {
+    if (g->brake_made ? g->brake_left-- == 0 : steps_to_bound(g, g->count) == 0) {
         come_adrift(g);
         return 0;
     }
-    if (!g->coasting) {
-        uint32_t ticks = brake_next(&g->brake, &g->brake_rate);
-        if (ticks > g->interval) {
-            g->interval = ticks; /* a brake never makes a step quicker than the one before */
+    return g->interval;
+}
+
+void generator_edge_later(struct generator *g)
+{
+    if (g->state != LINK_STATE_BRAKING || g->later) {
+        return;
+    }
+    g->later = true;
+    if (!g->brake_made) {
+        if (!g->brake_coming) {
+            g->brake_coming = true;
+            make_brake(g);
+        }
+    } else {
+        uint8_t guard = guard_enter();
+        uint16_t left = g->brake_left;
+        guard_leave(guard);
+        uint32_t ticks = left > 0 ? brake_interval(&g->brake, &g->brake_rate, left) : 0;
+        if (ticks > g->interval) { /* no step is quicker than the one before */
+            guard = guard_enter();
+            g->interval = ticks;
+            guard_leave(guard);
         }
     }
-    return g->interval;
+    g->later = false;
 }
 
 static uint32_t run_next(struct generator *g)
@@ -191,14 +217,30 @@ static uint32_t run_next(struct generator *g)
     return ticks;
 }
 
+/* From fast strides to fast ones, within the leg. */
+static void find_loads(struct generator *g)
+{
+    uint8_t until = g->head;
+    uint8_t flags = g->run_flags;
+    while (until != g->tail && !(flags & (STRIDE_REST | STRIDE_SLOW))) {
+        flags = g->queue[until % GENERATOR_QUEUE].stride.flags;
+        if (flags & STRIDE_SLOW) {
+            break;
+        }
+        until++;
+    }
+    g->load_until = until;
+}
+
 uint32_t generator_load(struct generator *g)
 {
     const struct generator_slot *slot = &g->queue[g->head % GENERATOR_QUEUE];
     stride_run_start(&g->run, &slot->stride);
-    g->run_sequence = slot->sequence;
-    g->run_rests = slot->stride.flags & STRIDE_REST;
-    g->run_end = onward(g->run_end, g->down, slot->stride.steps);
+    g->run_flags = slot->stride.flags;
+    g->run_open = true;
+    g->run_steps += slot->stride.steps;
     g->head++;
+    find_loads(g);
     return run_next(g);
 }
 
@@ -206,12 +248,15 @@ uint32_t generator_load(struct generator *g)
  * on until it is ready, but over no bound. */
 static uint32_t coast(struct generator *g)
 {
-    g->count = g->run_end;
-    g->latched_count = g->count;
-    g->brake_why = LINK_WHY_UNDERRUN;
+    g->count = onward(g->count, g->down, g->run_steps);
+    if (!g->brake_coming) {
+        g->latched_count = g->count;
+        g->brake_why = LINK_WHY_UNDERRUN;
+    }
     g->interval = (interval_made(&g->run) >> g->run.bits) + 1;
     g->state = LINK_STATE_BRAKING;
-    g->coasting = true;
+    g->run_open = false;
+    g->brake_made = false;
     if (steps_to_bound(g, g->count) == 0) {
         come_adrift(g);
         return 0;
@@ -221,13 +266,12 @@ static uint32_t coast(struct generator *g)
 
 static uint32_t stride_over(struct generator *g)
 {
-    g->used = g->run_sequence;
-    generator_owe(g, LINK_USED);
-    if (g->run_rests) {
-        g->count = g->run_end;
+    if (g->run_flags & STRIDE_REST) {
+        g->run_open = false;
+        g->count = onward(g->count, g->down, g->run_steps);
         g->ended_count = g->count;
         g->state = LINK_STATE_STILL;
-        generator_owe(g, LINK_ENDED);
+        generator_owe(g, OWED(LINK_ENDED));
         return 0;
     }
     return g->head == g->tail ? coast(g) : generator_load(g);
@@ -241,17 +285,16 @@ uint32_t generator_edge_now(struct generator *g)
     return g->run.steps_left > 0 ? run_next(g) : stride_over(g);
 }
 
-void generator_edge_later(struct generator *g)
-{
-    brake_prepare(g);
-}
-
 uint32_t generator_edge(struct generator *g)
 {
-    uint32_t ticks = generator_edge_now(g);
-    if (g->coasting) {
-        generator_edge_later(g);
+    if (generator_edge_is_plain(g)) { /* as the microcontroller does, by its short ways */
+        return generator_edge_plain(g);
     }
+    if (g->state == LINK_STATE_RUNNING && g->run.steps_left == 0 && generator_edge_loads(g)) {
+        return generator_edge_load(g);
+    }
+    uint32_t ticks = generator_edge_now(g);
+    generator_edge_later(g);
     return ticks;
 }
 
@@ -309,8 +352,7 @@ static void debounce(struct generator *g, uint8_t active)
         } else if ((*unsteady_ms)++ >= (uint8_t)g->setting[LINK_SET_DEBOUNCE_MS] || open) {
             *unsteady_ms = 0;
             g->inputs ^= bit;
-            generator_owe(g, LINK_AT);
-            generator_owe(g, LINK_SEE);
+            generator_owe(g, OWED(LINK_AT) | OWED(LINK_SEE));
             if (g->inputs & bit) {
                 heed(g, input, bit);
             }

@@ -45,26 +45,28 @@ struct generator {
     /* The motion: the edge's. */
     struct stride_run run;
     uint16_t inside_min_ticks;
-    int32_t run_end;   /* count when the running stride is over */
-    int32_t count;     /* steps, absolute since the sync that set it; while running it follows from
-                          run_end, see generator_count */
-    uint32_t interval; /* ticks: the first of a stride; while braking, the one made last */
-    uint16_t late;     /* edges that the board could not make in time; it counts them */
-    uint8_t run_sequence;
-    uint8_t head; /* next place of the queue to run, counting on and on */
-    uint8_t tail; /* next place to fill */
-    uint8_t used; /* sequence number last used up */
+    uint32_t run_steps; /* of the leg, to the end of the running stride */
+    int32_t count;      /* steps, absolute since the sync that set it; while running it follows from
+                           run_steps, see generator_count; until then the leg's first */
+    uint32_t interval;  /* ticks: the first of a stride; while braking, the one made last */
+    uint16_t late;      /* edges that the board could not make in time; it counts them */
+    uint8_t head;       /* next place of the queue to run, counting on and on */
+    uint8_t tail;       /* next place to fill */
+    uint8_t load_until; /* places of the queue up to here can be loaded the short way */
     uint8_t state;
-    bool run_rests; /* the running stride ends the leg */
+    uint8_t run_flags; /* of the running stride */
+    bool run_open;     /* it is not over */
     bool down;
     bool starting;
-    bool coasting;    /* the queue ran empty: at the last interval until the brake is ready */
     uint16_t pending; /* bit an answer owed: 1 << (word - LINK_BOARD) */
 
     /* The brake. */
+    uint16_t brake_left; /* steps to go behind the armed one */
+    bool later;          /* generator_edge_later is at work */
     struct brake brake;
     struct brake_rate brake_rate;
     bool brake_coming; /* being prepared */
+    bool brake_made;   /* not so when the queue ran empty: the last interval until it is */
     uint8_t brake_why;
     bool stop_told; /* a stop since boot: polls repeat it until the next sync */
     int32_t latched_count;
@@ -77,6 +79,7 @@ struct generator {
     uint8_t awaited;        /* input number + 1 that ends this leg, or 0 */
     uint8_t tail_flags;
     uint8_t taken; /* sequence number last accepted; the next one is expected */
+    uint8_t used;  /* sequence number last used up, when that was last looked at */
     uint8_t poll_number;
     uint8_t wanted;     /* the next one, for an answer */
     int32_t told_count; /* generator_count, for an answer */
@@ -119,13 +122,14 @@ bool generator_start(struct generator *generator, uint32_t *ticks);
  * when the motor is at rest. */
 uint32_t generator_edge(struct generator *generator);
 
-/* The same in two parts, for a board whose edges are interrupts: what the next edge needs, and, if
- * generator->coasting, what may follow when that edge is armed and interrupts are allowed. */
+/* The same in two parts, for a board whose edges are interrupts: what the next edge needs, and what
+ * may follow when that edge is armed and interrupts are allowed again. While it is at work there
+ * may be further edges, each at the interval of the one before. */
 uint32_t generator_edge_now(struct generator *generator);
 void generator_edge_later(struct generator *generator);
 
-/* generator_edge in the case that counts, inside a stride: as short as it can be made. Only when
- * generator_edge_is_plain said so after the edge before. */
+/* generator_edge in the case that counts, inside a stride, as short as it can be made: when
+ * generator_edge_is_plain said so after the edge before, and no brake has begun since. */
 static inline uint16_t generator_edge_plain(struct generator *generator)
 {
     uint16_t ticks = stride_run_next_fast(&generator->run);
@@ -142,6 +146,41 @@ static inline bool generator_edge_is_plain(const struct generator *generator)
            generator->run.bits == STRIDE_FAST_BITS;
 }
 
+static inline uint8_t generator_queued(const struct generator *generator)
+{
+    return (uint8_t)(generator->tail - generator->head);
+}
+
+/* The same from one fast stride to the next, when generator_edge_loads. */
+static inline uint16_t generator_edge_load(struct generator *generator)
+{
+    const struct generator_slot *slot = &generator->queue[generator->head % GENERATOR_QUEUE];
+    struct stride_run *run = &generator->run;
+    uint32_t interval = slot->stride.interval;
+    uint16_t ticks = (uint16_t)(interval >> STRIDE_FAST_BITS);
+    run->fraction = (uint16_t)interval ^ 0x8000; /* from one half on, with its carry */
+    ticks += (uint16_t)interval >> 15;
+    uint32_t change = (uint32_t)slot->stride.change;
+    uint16_t steps = slot->stride.steps;
+    run->interval = interval + change;
+    run->curve = (uint32_t)slot->stride.curve;
+    run->change = change + run->curve;
+    run->steps_left = (uint16_t)(steps - 1);
+    generator->run_flags = slot->stride.flags;
+    generator->run_steps += steps;
+    generator->head++;
+    return ticks; /* not too short: it was looked at when it came */
+}
+
+/* While it runs: can the stride behind the running one be loaded the short way? */
+static inline bool generator_edge_loads(const struct generator *generator)
+{
+    return generator->head != generator->load_until;
+}
+
+/* Is there anything to say? */
+bool generator_has_news(const struct generator *generator);
+
 /* Edges made so far. */
 int32_t generator_count(const struct generator *generator);
 
@@ -154,11 +193,6 @@ void generator_millisecond(struct generator *generator, uint8_t levels);
 /* As soon as the stop circuit's level may have changed, from any context: brakes when it is open,
  * without debouncing. The next millisecond reports it. */
 void generator_stop_circuit(struct generator *generator, bool level);
-
-static inline uint8_t generator_queued(const struct generator *generator)
-{
-    return (uint8_t)(generator->tail - generator->head);
-}
 
 static inline bool generator_moving(const struct generator *generator)
 {

@@ -4,8 +4,8 @@
  * core, and there is nothing to guard against. Guards nest, and are short: while the motor moves,
  * one delays the next edge's interrupt by its own length.
  *
- * One bit belongs to the guarded: that the next edge may take the short way. The microcontroller
- * keeps it where an instruction tests it without a register.
+ * Two bits belong to the guarded: which way the next edge may take (core.h). The microcontroller
+ * keeps them where an instruction tests one without a register.
  */
 #ifndef REGLET_CONTRIB_STEPGEN_GUARD_H
 #define REGLET_CONTRIB_STEPGEN_GUARD_H
@@ -29,12 +29,14 @@ static inline void guard_leave(uint8_t before)
     SREG = before;
 }
 
-#define EDGE_PLAIN_BIT 0 /* of GPIOR0 */
+/* Of GPIOR0. */
+#define EDGE_PLAIN_BIT 0
+#define EDGE_LOAD_BIT 1
 
-/* Inside a guard: the next edge must not take the short way. */
-static inline void guard_edge_not_plain(void)
+/* Inside a guard: the next edge must take the long way. */
+static inline void guard_edge_long_way(void)
 {
-    GPIOR0 &= (uint8_t) ~(1 << EDGE_PLAIN_BIT);
+    GPIOR0 = 0;
 }
 #else
 static inline uint8_t guard_enter(void)
@@ -47,7 +49,7 @@ static inline void guard_leave(uint8_t before)
     (void)before;
 }
 
-static inline void guard_edge_not_plain(void) {}
+static inline void guard_edge_long_way(void) {}
 #endif
 
 #endif

@@ -19,10 +19,10 @@ enum {
                    1 << (LINK_ABLE - LINK_BOARD) | 1,
 };
 
-void generator_owe(struct generator *g, uint8_t word)
+void generator_owe(struct generator *g, uint16_t words)
 {
     uint8_t guard = guard_enter();
-    g->pending |= (uint16_t)(1u << (word - LINK_BOARD));
+    g->pending |= words;
     guard_leave(guard);
 }
 
@@ -35,14 +35,14 @@ static void refuse(struct generator *g, uint8_t word, uint8_t why)
 {
     g->refused_word = word;
     g->refused_why = why;
-    generator_owe(g, LINK_REFUSED);
+    generator_owe(g, OWED(LINK_REFUSED));
 }
 
 static void want(struct generator *g)
 {
     if (!g->want_told) {
         g->want_told = true;
-        generator_owe(g, LINK_WANT);
+        generator_owe(g, OWED(LINK_WANT));
     }
 }
 
@@ -75,7 +75,6 @@ static void take_setting(struct generator *g, const struct link_line *line)
         g->settings_set |= (uint8_t)(1u << setting);
         g->settings_sum = link_sum_settings(g->setting);
         if (generator_queued(g) > 0) { /* accepted under other bounds: void until a new sync */
-            g->head = g->tail;
             g->state = LINK_STATE_ADRIFT;
         }
         if (setting == LINK_SET_BRAKE_RATE) {
@@ -121,6 +120,7 @@ static void take_sync(struct generator *g, const struct link_line *line)
     g->taken = LINK_WINDOW - 1;
     g->used = LINK_WINDOW - 1;
     g->head = g->tail;
+    g->run_open = false;
     g->tail_flags = STRIDE_REST;
     g->sum = LINK_SUM_START;
     g->want_told = false;
@@ -173,7 +173,7 @@ static void take_stride(struct generator *g, const struct link_line *line)
     uint8_t behind = (uint8_t)(expected(g) - sequence);
     if (behind != 0) {
         if (behind <= GENERATOR_QUEUE) {
-            generator_owe(g, LINK_TOOK); /* had it already: the answer was lost */
+            generator_owe(g, OWED(LINK_TOOK)); /* had it already: the answer was lost */
         } else {
             want(g);
         }
@@ -188,13 +188,20 @@ static void take_stride(struct generator *g, const struct link_line *line)
     struct generator_slot *slot = &g->queue[g->tail % GENERATOR_QUEUE];
     slot->stride = stride;
     slot->sequence = sequence;
+    uint8_t guard = guard_enter();
+    bool loads = !(g->tail_flags & STRIDE_REST) && !(stride.flags & STRIDE_SLOW) &&
+                 (g->head != g->tail || !(g->run_flags & STRIDE_SLOW));
+    if (loads && g->load_until == g->tail) {
+        g->load_until++;
+    }
     g->tail++;
+    guard_leave(guard);
     g->end_count = end;
     g->tail_flags = stride.flags;
     g->taken = sequence;
     g->sum = link_sum_stride(g->sum, &stride, sequence);
     g->want_told = false;
-    generator_owe(g, LINK_TOOK);
+    generator_owe(g, OWED(LINK_TOOK));
 }
 
 static uint8_t begin_refusal(const struct generator *g, const struct link_line *line)
@@ -240,7 +247,7 @@ static void take_begin(struct generator *g, const struct link_line *line)
         }
         g->awaited = (uint8_t)line->value[2];
         g->silent_ms = 0;
-        g->run_end = g->count;
+        g->run_steps = 0;
         g->interval = generator_load(g);
         g->state = LINK_STATE_RUNNING;
         g->starting = true;
@@ -251,10 +258,9 @@ static void take_begin(struct generator *g, const struct link_line *line)
 static void take_poll(struct generator *g, const struct link_line *line)
 {
     g->poll_number = (uint8_t)line->value[2];
-    generator_owe(g, LINK_AT);
-    generator_owe(g, LINK_SEE);
+    generator_owe(g, OWED(LINK_AT) | OWED(LINK_SEE));
     if (g->state == LINK_STATE_ADRIFT && g->stop_told) {
-        generator_owe(g, LINK_STOPPED);
+        generator_owe(g, OWED(LINK_STOPPED));
     }
     if (line->value[0] != g->epoch) {
         return;
@@ -263,7 +269,7 @@ static void take_poll(struct generator *g, const struct link_line *line)
     bool takes = g->state == LINK_STATE_STILL || g->state == LINK_STATE_RUNNING;
     if (takes && (uint8_t)line->value[1] != expected(g)) {
         g->want_told = true;
-        generator_owe(g, LINK_WANT);
+        generator_owe(g, OWED(LINK_WANT));
     }
 }
 
@@ -271,10 +277,7 @@ static void take_line(struct generator *g, const struct link_line *line)
 {
     switch (line->word) {
     case LINK_HAIL:
-        generator_owe(g, LINK_BOARD);
-        generator_owe(g, LINK_ABLE);
-        generator_owe(g, LINK_AT);
-        generator_owe(g, LINK_SEE);
+        generator_owe(g, OWED(LINK_BOARD) | OWED(LINK_ABLE) | OWED(LINK_AT) | OWED(LINK_SEE));
         break;
     case LINK_SET:
         take_setting(g, line);
@@ -376,14 +379,15 @@ static ROM struct place places[] = {
     PLACE(refused_why),
 };
 
-/* Both ends of the link that know this code keep numbers lowest byte first. */
+/* The edge may be writing it, and a guard is to be short: four bytes are read whatever its size.
+ * Both ends of the link that know this code keep numbers lowest byte first. */
 static uint32_t read_place(const struct generator *g, const struct place *place)
 {
-    uint32_t value = 0;
-    uint8_t guard = guard_enter(); /* the edge may be writing it */
-    memcpy(&value, (const uint8_t *)g + place->at, place->size);
+    uint32_t value;
+    uint8_t guard = guard_enter();
+    memcpy(&value, (const uint8_t *)g + place->at, sizeof value);
     guard_leave(guard);
-    return value;
+    return place->size == sizeof value ? value : value & ((UINT32_C(1) << 8 * place->size) - 1);
 }
 
 static void compose(struct generator *g, struct link_line *line)
@@ -405,8 +409,27 @@ static void compose(struct generator *g, struct link_line *line)
 static const uint8_t order[] = {LINK_ENDED, LINK_STOPPED, LINK_REFUSED, LINK_BOARD, LINK_ABLE,
                                 LINK_WANT,  LINK_TOOK,    LINK_USED,    LINK_AT,    LINK_SEE};
 
+/* The queue's numbers follow each other: what was taken, less what waits and what runs. */
+static uint8_t used_up(const struct generator *g)
+{
+    uint8_t guard = guard_enter();
+    uint8_t waiting = (uint8_t)(generator_queued(g) + g->run_open);
+    guard_leave(guard);
+    return (uint8_t)(g->taken - waiting);
+}
+
+bool generator_has_news(const struct generator *g)
+{
+    return g->pending != 0 || g->out_at < g->out_size || g->used != used_up(g);
+}
+
 int generator_send(struct generator *g)
 {
+    uint8_t used = used_up(g);
+    if (used != g->used) {
+        g->used = used;
+        generator_owe(g, OWED(LINK_USED));
+    }
     for (uint8_t i = 0; g->out_at == g->out_size && i < sizeof order; i++) {
         uint16_t bit = (uint16_t)(1u << (order[i] - LINK_BOARD));
         if (g->pending & bit) {

@@ -8,9 +8,12 @@
 
 #include "contrib/stepgen/core.h"
 
-/* Notes that an answer (LINK_BOARD and after) is owed. Answers of one word are folded into one
+/* Notes that answers (bits, OWED) are owed. Answers of one word are folded into one
  * that tells the latest, so that a slow line is never behind. */
-void generator_owe(struct generator *generator, uint8_t word);
+void generator_owe(struct generator *generator, uint16_t words);
+
+/* The bit of a word. */
+#define OWED(word) ((uint16_t)(1u << ((word)-LINK_BOARD)))
 
 /* Takes the oldest stride of the queue as the running one. Returns its first interval, in ticks. */
 uint32_t generator_load(struct generator *generator);

@@ -2,6 +2,9 @@
 /*
  * The whole thing under test: the real practice lift and the real daemon, in lockstep time or in
  * real time, in a folder of their own. Every process that is started here is ended here.
+ *
+ * The environment's REGLET_RIG_LIFT names another program beside regletd as the practice lift:
+ * reglet-practice-avr is the one with the microcontroller's own firmware.
  */
 #ifndef REGLET_TESTS_RIG_HARNESS_H
 #define REGLET_TESTS_RIG_HARNESS_H

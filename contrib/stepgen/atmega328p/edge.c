@@ -56,23 +56,32 @@ __attribute__((noinline)) static void arm_any(uint16_t edge, uint32_t ticks)
     arm(edge, (uint16_t)ticks, what);
 }
 
+/* Which way the next edge takes, inside a guard or an interrupt. */
 static void set_way(void)
 {
-    if (generator_edge_is_plain(&the_generator) && wait_ticks == 0) {
-        GPIOR0 |= 1 << EDGE_PLAIN_BIT;
-    } else {
-        GPIOR0 &= (uint8_t) ~(1 << EDGE_PLAIN_BIT);
+    const struct generator *g = &the_generator;
+    uint8_t way = 0;
+    if (g->state == LINK_STATE_RUNNING && wait_ticks == 0) {
+        if (generator_edge_loads(g)) {
+            way |= 1 << EDGE_LOAD_BIT;
+        }
+        if (generator_edge_is_plain(g)) {
+            way |= 1 << EDGE_PLAIN_BIT;
+        }
     }
+    GPIOR0 = way;
 }
 
-/* Neither way may push what the other needs: each is an interrupt of its own. */
+/* No way may push what another needs: each is an interrupt of its own. */
 ISR(TIMER1_COMPA_vect, ISR_NAKED)
 {
     __asm__ volatile("sbic %0, %1\n\t"
                      "rjmp __vector_plain\n\t"
-                     "jmp __vector_load"
+                     "sbic %0, %2\n\t"
+                     "rjmp __vector_load\n\t"
+                     "jmp __vector_slow"
                      :
-                     : "I"(_SFR_IO_ADDR(GPIOR0)), "I"(EDGE_PLAIN_BIT));
+                     : "I"(_SFR_IO_ADDR(GPIOR0)), "I"(EDGE_PLAIN_BIT), "I"(EDGE_LOAD_BIT));
 }
 
 /* Inside a stride. */
@@ -87,9 +96,24 @@ void __vector_plain(void)
     arm(edge, ticks, RISE);
 }
 
-/* All else: between strides, slow strides, the brake, coasting, the end. */
-void __vector_load(void) __attribute__((signal, used, externally_visible));
+/* From one fast stride to the next. */
+void __vector_load(void) __attribute__((signal, used, externally_visible, optimize("O2")));
 void __vector_load(void)
+{
+    uint16_t edge = edge_made();
+    uint16_t ticks = generator_edge_load(&the_generator);
+    if (the_generator.run.steps_left > 0) {
+        GPIOR0 |= 1 << EDGE_PLAIN_BIT;
+    }
+    if (!generator_edge_loads(&the_generator)) {
+        GPIOR0 &= (uint8_t) ~(1 << EDGE_LOAD_BIT);
+    }
+    arm(edge, ticks, RISE);
+}
+
+/* All else: slow strides, the brake, a queue run empty, the end. */
+void __vector_slow(void) __attribute__((signal, used, externally_visible));
+void __vector_slow(void)
 {
     if (wait_ticks > 0) {
         uint32_t ticks = wait_ticks;
@@ -106,7 +130,7 @@ void __vector_load(void)
     }
     arm_any(edge, ticks);
     set_way();
-    if (the_generator.coasting && !the_generator.brake_coming) {
+    if (the_generator.state == LINK_STATE_BRAKING && !the_generator.later) {
         sei(); /* the next edges come meanwhile */
         generator_edge_later(&the_generator);
     }
@@ -119,22 +143,38 @@ void edge_init(void)
     TCCR1B = 1 << CS10;
 }
 
+static void start(uint32_t ticks)
+{
+    if (the_generator.down) {
+        PORTB |= 1 << PIN_DIRECTION;
+    } else {
+        PORTB &= (uint8_t) ~(1 << PIN_DIRECTION);
+    }
+    wait_ticks = 0;
+    /* As if an edge had just been made, and its pulse were over. */
+    uint16_t now = TCNT1 - PULSE_TICKS - 1;
+    arm_any(now, ticks + PULSE_TICKS + 1);
+    set_way();
+    TIMSK1 = 1 << OCIE1A;
+}
+
 void edge_start(void)
 {
+    static uint8_t tail;
     uint32_t ticks;
-    uint8_t guard = guard_enter();
-    if (generator_start(&the_generator, &ticks)) {
-        if (the_generator.down) {
-            PORTB |= 1 << PIN_DIRECTION;
-        } else {
-            PORTB &= (uint8_t) ~(1 << PIN_DIRECTION);
+    uint8_t guard;
+    if (the_generator.starting) {
+        guard = guard_enter(); /* at rest, so a long guard delays no edge */
+        if (generator_start(&the_generator, &ticks)) {
+            start(ticks);
         }
-        wait_ticks = 0;
-        /* As if an edge had just been made, and its pulse were over. */
-        uint16_t now = TCNT1 - PULSE_TICKS - 1;
-        arm_any(now, ticks + PULSE_TICKS + 1);
-        set_way();
-        TIMSK1 = 1 << OCIE1A;
+        guard_leave(guard);
+    } else if (tail != the_generator.tail && the_generator.state == LINK_STATE_RUNNING) {
+        guard = guard_enter();
+        if (the_generator.state == LINK_STATE_RUNNING && generator_edge_loads(&the_generator)) {
+            GPIOR0 |= 1 << EDGE_LOAD_BIT;
+        }
+        guard_leave(guard);
     }
-    guard_leave(guard);
+    tail = the_generator.tail;
 }

@@ -14,7 +14,8 @@ extern struct generator the_generator;
 
 void edge_init(void);
 
-/* Arms the first edge of a leg if one was begun; the main loop calls it after each byte. */
+/* Arms the first edge of a leg if one was begun, and lets the edges know of a stride that has come;
+ * the main loop calls it after each byte. */
 void edge_start(void);
 
 #endif

@@ -12,7 +12,7 @@
 
 /* Smallest intervals: the slowest path to an armed edge, and how late it may be entered. What
  * tests/bench measures stays below. */
-enum { INSIDE_MIN_TICKS = 266, FIRST_MIN_TICKS = 480 };
+enum { INSIDE_MIN_TICKS = 256, FIRST_MIN_TICKS = 400 };
 
 enum {
     INPUTS_C = 1 << PIN_TOP_SWITCH | 1 << PIN_BOTTOM_SWITCH | 1 << PIN_TOUCH_PLATE |

@@ -1,0 +1,178 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * The microcontroller's own firmware, cycle by cycle on simavr: edges against the recurrence, the
+ * cycles of each path of the edge's interrupt, the quickest rate, the brake, pulses, sizes.
+ *
+ * A figure that misses what it must reach is an error, so that a test can run this.
+ */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "daemon/motion/encode.h"
+#include "tests/bench/moves.h"
+#include "tests/rig/board_avr.h"
+#include "tests/rig/firmware_host.h"
+
+enum { STRIDES_MOST = 64, PHASES = 8, ID = 0x5eed1234 };
+
+enum traffic { IDLE, FULL, NOISY, TRAFFICS };
+static const char *const traffic_name[TRAFFICS] = {"idle", "full", "noisy"};
+
+static struct host *host;
+static uint64_t seed = 1;
+static uint16_t epoch;
+
+/* splitmix64 (public domain algorithm). */
+static uint64_t draw(uint64_t below)
+{
+    uint64_t z = seed += UINT64_C(0x9e3779b97f4a7c15);
+    z = (z ^ z >> 30) * UINT64_C(0xbf58476d1ce4e5b9);
+    z = (z ^ z >> 27) * UINT64_C(0x94d049bb133111eb);
+    return (z ^ z >> 31) % below;
+}
+
+static void fail(const char *what)
+{
+    (void)fprintf(stderr, "bench_firmware: %s\n", what);
+    exit(EXIT_FAILURE);
+}
+
+/* One POLL; in a noisy one, 1 in 200 bytes has a bit flipped, and never into the brake byte. */
+static void poll(enum traffic traffic, uint8_t next)
+{
+    static uint8_t number;
+    struct link_line line = {LINK_POLL, 3, {epoch, next, number++}};
+    char text[LINK_LINE_MAX];
+    uint8_t size = link_write(&line, text);
+    for (uint8_t i = 0; i < size; i++) {
+        uint8_t byte = (uint8_t)text[i];
+        if (traffic == NOISY && draw(200) == 0) {
+            uint8_t flipped = (uint8_t)(byte ^ 1u << draw(8));
+            byte = flipped == LINK_BRAKE_BYTE ? byte : flipped;
+        }
+        host_byte(host, byte);
+    }
+}
+
+static unsigned encode(const struct move *move, struct stride *strides)
+{
+    struct profile profile;
+    struct encoder encoder;
+    unsigned count = 0;
+    if (!profile_plan(&profile, &move->asked)) {
+        fail("a move cannot be planned");
+    }
+    const struct encode_limits limits = MOVE_LIMITS;
+    encoder_init(&encoder, &profile, &limits, false);
+    while (count < STRIDES_MOST && encoder_next(&encoder, &strides[count]) == ENCODE_STRIDE) {
+        count++;
+    }
+    return count;
+}
+
+static void sync_to(int32_t count)
+{
+    epoch++;
+    HOST_SAY(host, LINK_SYNC, epoch, (uint32_t)count);
+    host_run(host, 20 * BOARD_TICKS_PER_MS);
+}
+
+/* Sends a leg's strides and begins it. */
+static void begin(const struct stride *strides, unsigned count, uint8_t first, unsigned phase)
+{
+    for (unsigned i = 0; i < count; i++) {
+        host_stride(host, &strides[i], (uint8_t)(first + i));
+    }
+    host_run(host, 20 * BOARD_TICKS_PER_MS + phase);
+    host->edges = 0;
+    HOST_SAY(host, LINK_BEGIN, epoch, (uint8_t)(first + count - 1), 0);
+}
+
+/* Until the board says still, adrift; for a minute at most. */
+static void finish(enum traffic traffic, uint8_t next)
+{
+    uint64_t end = host->now + UINT64_C(60000) * BOARD_TICKS_PER_MS;
+    do {
+        if (traffic == IDLE) {
+            host_run(host, 90 * BOARD_TICKS_PER_MS); /* the silence must not end it */
+        }
+        poll(traffic, next);
+    } while (board_look(host->board).moving && host->now < end);
+    host_run(host, 10 * BOARD_TICKS_PER_MS);
+}
+
+/* Edges that are not on their tick, counted from the first one. */
+static unsigned edges_off(const struct stride *strides, unsigned count, unsigned steps)
+{
+    unsigned off = host->edges != steps;
+    size_t at = 0;
+    uint64_t tick = 0;
+    for (unsigned s = 0; s < count; s++) {
+        struct stride_run run;
+        stride_run_start(&run, &strides[s]);
+        for (unsigned i = 0; i < strides[s].steps && at < host->edges; i++, at++) {
+            uint32_t ticks = stride_run_next(&run);
+            tick = at == 0 ? host->edge[0].tick : tick + ticks;
+            off += host->edge[at].tick != tick;
+        }
+    }
+    return off;
+}
+
+static unsigned measure_moves(enum traffic traffic)
+{
+    static const unsigned chosen[] = {0, 2, MOVE_TRAVEL};
+    unsigned off = 0;
+    for (unsigned m = 0; m < sizeof chosen / sizeof *chosen; m++) {
+        const struct move *move = &MOVES[chosen[m]];
+        struct stride strides[STRIDES_MOST];
+        unsigned count = encode(move, strides);
+        for (unsigned phase = 0; phase < (m == 0 ? PHASES : m == 1 ? 2 : 1); phase++) {
+            sync_to(board_look(host->board).count);
+            begin(strides, count, 0, phase);
+            finish(traffic, (uint8_t)count);
+            off += edges_off(strides, count, (unsigned)move->asked.steps);
+        }
+    }
+    return off;
+}
+
+static void print_paths(void)
+{
+    const struct board_avr_figures *f = board_avr_figures(host->board);
+    for (unsigned i = 0; i < 3; i++) {
+        if (f->handler[i].name) {
+            printf("firmware.cycles.%s\t%u\tcycles\n",
+                   i == 0   ? "plain"
+                   : i == 1 ? "load"
+                            : "brake",
+                   f->handler[i].worst);
+        }
+    }
+    printf("firmware.latency\t%u\tcycles\n", f->latency_worst);
+    printf("firmware.load\t%.1f\t%%\n", 100.0 * (double)f->in_interrupts / (double)f->cycles);
+    printf("firmware.stack\t%d\tbytes\n", BOARD_AVR_RAM_END - f->stack_low);
+    printf("firmware.pulse.high\t%.2f\tus\nfirmware.pulse.low\t%.2f\tus\n", f->high_min / 16.0,
+           f->low_min / 16.0);
+    printf("firmware.late\t%u\tedges\n", 0u);
+}
+
+int main(void)
+{
+    static const char *const names[] = {"__vector_plain", "__vector_load", "__vector_slow"};
+    host = host_open(ID, 1);
+    if (!host || !board_avr_handlers(host->board, names, sizeof names / sizeof *names)) {
+        fail("no firmware");
+    }
+    host_set_all(host, 200);
+    board_avr_clear(host->board);
+    for (enum traffic traffic = IDLE; traffic < TRAFFICS; traffic++) {
+        printf("firmware.edges.off.%s\t%u\tedges\n", traffic_name[traffic], measure_moves(traffic));
+        print_paths();
+    }
+    printf("firmware.flash\t%u\tbytes\nfirmware.ram\t%u\tbytes\n",
+           board_avr_flash_used(host->board), board_avr_ram_used(host->board));
+    host_close(host);
+    return EXIT_SUCCESS;
+}
