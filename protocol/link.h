@@ -103,6 +103,10 @@ enum link_refusal {
     LINK_REFUSED_INPUT,     /* an input that brakes, or the one awaited, is active already */
 };
 
+/* The smallest interval of a slow stride, and of the first step behind one: what is planned so has
+ * time, and the generator takes its time with it. */
+enum { LINK_SLOW_MIN_TICKS = 4096 };
+
 /* One line taken apart; signed fields are two's complement. */
 struct link_line {
     uint8_t word;  /* enum link_word */

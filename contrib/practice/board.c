@@ -6,8 +6,6 @@
 
 #include "contrib/stepgen/core.h"
 
-enum { INSIDE_MIN_TICKS = 256, FIRST_MIN_TICKS = 400 }; /* as the microcontroller announces */
-
 #define NEVER UINT64_MAX
 
 struct board {
@@ -29,8 +27,6 @@ static void start(struct board *b, uint32_t id, uint32_t boot)
         .id = id,
         .boot = boot,
         .tick_hz = BOARD_TICK_HZ,
-        .inside_min_ticks = INSIDE_MIN_TICKS,
-        .first_min_ticks = FIRST_MIN_TICKS,
         .inputs_present = 1u << LINK_INPUT_TOP_SWITCH | 1u << LINK_INPUT_STOP_CIRCUIT |
                           1u << LINK_INPUT_MOTOR_SUPPLY,
     };

@@ -10,7 +10,8 @@ void generator_init(struct generator *g, const struct generator_board *board)
 {
     memset(g, 0, sizeof *g);
     g->board = *board;
-    g->inside_min_ticks = board->inside_min_ticks;
+    g->inside_min_ticks = GENERATOR_INSIDE_MIN_TICKS;
+    g->first_min_ticks = GENERATOR_FIRST_MIN_TICKS;
     g->used = LINK_WINDOW - 1;
     g->taken = LINK_WINDOW - 1;
     g->link_major = LINK_MAJOR;
@@ -27,6 +28,14 @@ static int32_t onward(int32_t count, bool down, uint32_t steps)
 static int32_t count_of_run(const struct generator *g)
 {
     return onward(g->count, g->down, g->run_steps - g->run.steps_left - 1);
+}
+
+static uint16_t read_left(const struct generator *g)
+{
+    uint8_t guard = guard_enter();
+    uint16_t left = g->run.steps_left;
+    guard_leave(guard);
+    return left;
 }
 
 int32_t generator_count(const struct generator *g)
@@ -109,6 +118,37 @@ static uint16_t plan_brake(const struct generator *g, const struct brake_view *v
     return room;
 }
 
+/* Puts the brake in the place of the run. False when an edge came in between: the count is another
+ * then. A guard is short, so all else is done before: what a brake needs, nobody reads while the
+ * motor runs. */
+static bool take_over(struct generator *g, uint16_t steps, uint32_t interval)
+{
+    uint16_t left = read_left(g);
+    uint8_t head = g->head;
+    int32_t count = generator_count(g);
+    uint16_t made = (uint16_t)(g->down ? g->latched_count - count : count - g->latched_count);
+    g->brake_left = made < steps ? (uint16_t)(steps - made) : 0;
+    uint8_t guard = guard_enter();
+    g->interval = interval; /* but this, when the queue ran empty */
+    guard_leave(guard);
+
+    guard = guard_enter();
+    bool same = true;
+    if (g->state == LINK_STATE_RUNNING) {
+        same = g->run.steps_left == left && g->head == head;
+        if (same) {
+            g->count = count;
+            g->state = LINK_STATE_BRAKING;
+            g->brake_made = true;
+            guard_edge_long_way();
+        }
+    } else {
+        g->brake_made = true; /* at rest it means nothing */
+    }
+    guard_leave(guard);
+    return same;
+}
+
 /* Makes the brake, while edges go on as they were; then puts it in their place. */
 static void make_brake(struct generator *g)
 {
@@ -116,11 +156,11 @@ static void make_brake(struct generator *g)
     uint8_t guard = guard_enter();
     view.interval = interval_made(&g->run);
     view.steps_left = g->run.steps_left;
+    view.bits = g->run.bits;
     view.head = g->head;
     view.rests = g->run_flags & STRIDE_REST;
     view.runs = g->state == LINK_STATE_RUNNING;
     guard_leave(guard);
-    view.bits = g->run.bits;
     int32_t count = generator_count(g);
     g->latched_count = count;
     uint16_t steps = plan_brake(g, &view, count);
@@ -128,25 +168,14 @@ static void make_brake(struct generator *g)
     uint32_t ticks = steps > 0 ? brake_interval(&g->brake, &g->brake_rate, steps) : 0;
     uint32_t least = (view.interval >> view.bits) + 1; /* the armed one may be rounded up */
     ticks = ticks > least ? ticks : least;             /* no step is quicker than the one before */
-    count = generator_count(g);
-    uint16_t made = (uint16_t)(g->down ? g->latched_count - count : count - g->latched_count);
-    steps = made < steps ? (uint16_t)(steps - made) : 0;
-
-    guard = guard_enter();
-    g->brake_coming = false;
-    if (g->state == LINK_STATE_STILL) { /* the leg came to its end meanwhile */
-        come_adrift(g);
-    } else if (g->state != LINK_STATE_ADRIFT) {
-        if (g->state == LINK_STATE_RUNNING) { /* the queue may have run empty meanwhile */
-            g->count = count_of_run(g);
-        }
-        g->brake_left = steps;
-        g->interval = ticks;
-        g->brake_made = true;
-        g->state = LINK_STATE_BRAKING;
-        guard_edge_long_way();
+    while (!take_over(g, steps, ticks)) {
     }
-    guard_leave(guard);
+    g->brake_coming = false;
+    if (g->state == LINK_STATE_STILL) { /* the leg came to its end meanwhile: no edge to delay */
+        guard = guard_enter();
+        come_adrift(g);
+        guard_leave(guard);
+    }
 }
 
 void generator_brake(struct generator *g, uint8_t why)
@@ -210,8 +239,10 @@ void generator_edge_later(struct generator *g)
 static uint32_t run_next(struct generator *g)
 {
     uint32_t ticks = stride_run_next(&g->run);
-    if (ticks < g->inside_min_ticks) {
-        ticks = g->inside_min_ticks;
+    uint16_t least =
+        g->run.bits == STRIDE_SLOW_BITS ? LINK_SLOW_MIN_TICKS : GENERATOR_INSIDE_MIN_TICKS;
+    if (ticks < least) {
+        ticks = least;
         g->late++;
     }
     return ticks;

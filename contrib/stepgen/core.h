@@ -23,16 +23,20 @@
 #include "protocol/link.h"
 #include "protocol/stride.h"
 
-enum { GENERATOR_QUEUE = 64 };
+/* The smallest intervals, inside a stride and before its first step, are what the ATmega328P can
+ * do: the cycles of its paths and how late they may be entered (tests/bench/bench_firmware.c). */
+enum {
+    GENERATOR_QUEUE = 64,
+    GENERATOR_INSIDE_MIN_TICKS = 256,
+    GENERATOR_FIRST_MIN_TICKS = 400,
+};
 
 /* What a board says of itself in answer to HAIL; constant after start. */
 struct generator_board {
     uint32_t id;   /* drawn once, at first start */
     uint32_t boot; /* how often it has started */
     uint32_t tick_hz;
-    uint16_t inside_min_ticks; /* smallest interval inside a stride */
-    uint16_t first_min_ticks;  /* smallest interval before a stride's first step */
-    uint8_t inputs_present;    /* bits of enum link_input */
+    uint8_t inputs_present; /* bits of enum link_input */
 };
 
 struct generator_slot {
@@ -44,7 +48,6 @@ struct generator_slot {
 struct generator {
     /* The motion: the edge's. */
     struct stride_run run;
-    uint16_t inside_min_ticks;
     uint32_t run_steps; /* of the leg, to the end of the running stride */
     int32_t count;      /* steps, absolute since the sync that set it; while running it follows from
                            run_steps, see generator_count; until then the leg's first */
@@ -97,6 +100,8 @@ struct generator {
     uint8_t link_major; /* what BOARD and ABLE tell beside the board */
     uint8_t link_minor;
     uint8_t queue_size;
+    uint16_t inside_min_ticks;
+    uint16_t first_min_ticks;
     struct generator_board board;
     uint8_t out_size;
     uint8_t out_at;
@@ -133,8 +138,8 @@ void generator_edge_later(struct generator *generator);
 static inline uint16_t generator_edge_plain(struct generator *generator)
 {
     uint16_t ticks = stride_run_next_fast(&generator->run);
-    if (ticks < generator->inside_min_ticks) {
-        ticks = generator->inside_min_ticks;
+    if (ticks < GENERATOR_INSIDE_MIN_TICKS) {
+        ticks = GENERATOR_INSIDE_MIN_TICKS;
         generator->late++;
     }
     return ticks;

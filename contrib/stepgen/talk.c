@@ -156,9 +156,10 @@ static uint8_t stride_refusal(const struct generator *g, const struct stride *st
         return LINK_REFUSED_BOUNDS;
     }
     uint8_t bits = stride_bits(stride->flags); /* the first step is rounded */
-    return (stride->interval + (UINT32_C(1) << (bits - 1))) >> bits < g->board.first_min_ticks
-               ? LINK_REFUSED_VALUE
-               : 0;
+    uint32_t first = (stride->interval + (UINT32_C(1) << (bits - 1))) >> bits;
+    uint8_t slow = stride->flags | (g->tail_flags & STRIDE_REST ? 0 : g->tail_flags);
+    uint16_t least = slow & STRIDE_SLOW ? LINK_SLOW_MIN_TICKS : GENERATOR_FIRST_MIN_TICKS;
+    return first < least ? LINK_REFUSED_VALUE : 0;
 }
 
 static void take_stride(struct generator *g, const struct link_line *line)
@@ -333,7 +334,7 @@ struct place {
         offsetof(struct generator, member), sizeof(((struct generator *)0)->member)                \
     }
 
-_Static_assert(offsetof(struct generator, board) + sizeof(struct generator_board) <= UINT8_MAX,
+_Static_assert(offsetof(struct generator, setting) <= UINT8_MAX,
                "what answers tell is within reach of a byte");
 
 /* In the order of the words, each as long as link_values says. */
@@ -344,8 +345,8 @@ static ROM struct place places[] = {
     PLACE(board.boot),
     /* ABLE */ PLACE(board.tick_hz),
     PLACE(queue_size),
-    PLACE(board.inside_min_ticks),
-    PLACE(board.first_min_ticks),
+    PLACE(inside_min_ticks),
+    PLACE(first_min_ticks),
     PLACE(board.inputs_present),
     /* TOOK */ PLACE(epoch),
     PLACE(taken),

@@ -86,6 +86,7 @@ static void begin(const struct stride *strides, unsigned count, uint8_t first, u
     }
     host_run(host, 20 * BOARD_TICKS_PER_MS + phase);
     host->edges = 0;
+    host->lines = 0;
     HOST_SAY(host, LINK_BEGIN, epoch, (uint8_t)(first + count - 1), 0);
 }
 
@@ -138,39 +139,113 @@ static unsigned measure_moves(enum traffic traffic)
     return off;
 }
 
+/* Rises from the announced smallest first interval to the smallest inside one and back, with the
+ * link full. Returns the smallest interval made in its time. */
+static unsigned quickest(void)
+{
+    enum { STEPS = 1000, FIRST = 400, INSIDE = 256, RISE = FIRST - INSIDE - 1 };
+    /* interval(k) = FIRST - change k + curve k (k - 1)/2: a parabola, lowest in the middle */
+    int32_t change = -(int32_t)((INT64_C(4) * RISE << 16) / STEPS);
+    int32_t curve = (int32_t)((INT64_C(8) * RISE << 16) / ((int64_t)STEPS * STEPS)) + 1;
+    const struct stride stride = {(uint32_t)FIRST << 16, change, curve, STEPS, STRIDE_REST};
+    sync_to(board_look(host->board).count);
+    begin(&stride, 1, 0, 0);
+    finish(FULL, 1);
+    uint64_t least = UINT64_MAX;
+    for (size_t i = 1; i < host->edges; i++) {
+        uint64_t ticks = host->edge[i].tick - host->edge[i - 1].tick;
+        least = ticks < least ? ticks : least;
+    }
+    return edges_off(&stride, 1, STEPS) == 0 ? (unsigned)least : 0;
+}
+
+/* What ended a move at speed, and how. */
+struct brakes {
+    unsigned count;
+    unsigned wrong;     /* counts that are not those of the edges, or a bound that was passed */
+    double worst_us;    /* from the last byte to the first longer interval */
+    unsigned most_over; /* steps beyond v^2/2a */
+};
+
+/* Brakes by the byte in the middle of move (iii), at 2 000 000 steps/s^2, where each braking
+ * interval is more than a tick longer than the one before and so can be told from the others. */
+static struct brakes measure_brakes(void)
+{
+    enum { BRAKE_HZ_S = 2000000, TRIALS = 20 };
+    struct stride strides[STRIDES_MOST];
+    unsigned count = encode(&MOVES[MOVE_TRAVEL], strides);
+    struct brakes b = {0};
+    HOST_SAY(host, LINK_SET, LINK_SET_BRAKE_RATE, BRAKE_HZ_S);
+    for (b.count = 0; b.count < TRIALS; b.count++) {
+        int32_t before = board_look(host->board).count;
+        sync_to(before);
+        begin(strides, count, 0, 0);
+        host_run(host, 150 * BOARD_TICKS_PER_MS); /* cruising */
+        poll(FULL, (uint8_t)count);
+        host_run(host, draw(5000));
+        size_t lines = host->lines;
+        size_t made = host->edges;
+        host_byte(host, LINK_BRAKE_BYTE);
+        uint64_t heard = host->now;
+        host_run(host, 200 * BOARD_TICKS_PER_MS);
+        const struct link_line *stopped = host_last(host, LINK_STOPPED, lines);
+        b.wrong += !stopped || stopped->value[1] != LINK_WHY_BYTE ||
+                   (int32_t)stopped->value[2] != before + (int32_t)host->edges;
+        while (made + 1 < host->edges &&
+               (host->edge[made].tick < heard ||
+                host->edge[made + 1].tick - host->edge[made].tick <= 579)) {
+            made++;
+        }
+        double us = ((double)host->edge[made].tick - (double)heard) / 16.0;
+        b.worst_us = us > b.worst_us ? us : b.worst_us;
+        unsigned needs = 27680u * 27680u / 2 / BRAKE_HZ_S;
+        unsigned took = (unsigned)(host->edges - made - 1);
+        b.most_over = took > needs && took - needs > b.most_over ? took - needs : b.most_over;
+    }
+    return b;
+}
+
+static void print_brakes(void)
+{
+    struct brakes b = measure_brakes();
+    printf("firmware.brake.us\t%.1f\tus\nfirmware.brake.wrong\t%u\tof %u\n"
+           "firmware.brake.over\t%u\tsteps\n",
+           b.worst_us, b.wrong, b.count, b.most_over);
+}
+
 static void print_paths(void)
 {
+    static const char *const path[] = {"plain", "load", "brake"};
     const struct board_avr_figures *f = board_avr_figures(host->board);
-    for (unsigned i = 0; i < 3; i++) {
-        if (f->handler[i].name) {
-            printf("firmware.cycles.%s\t%u\tcycles\n",
-                   i == 0   ? "plain"
-                   : i == 1 ? "load"
-                            : "brake",
-                   f->handler[i].worst);
-        }
+    for (unsigned i = 0; i < sizeof path / sizeof *path; i++) {
+        printf("firmware.cycles.%s\t%u\tcycles\n", path[i], f->handler[i].worst);
     }
-    printf("firmware.latency\t%u\tcycles\n", f->latency_worst);
-    printf("firmware.load\t%.1f\t%%\n", 100.0 * (double)f->in_interrupts / (double)f->cycles);
+    printf("firmware.cycles.latency\t%u\tcycles\n", f->latency_worst);
+    printf("firmware.busy\t%.1f\t%%\n", 100.0 * (double)f->in_interrupts / (double)f->cycles);
     printf("firmware.stack\t%d\tbytes\n", BOARD_AVR_RAM_END - f->stack_low);
-    printf("firmware.pulse.high\t%.2f\tus\nfirmware.pulse.low\t%.2f\tus\n", f->high_min / 16.0,
-           f->low_min / 16.0);
-    printf("firmware.late\t%u\tedges\n", 0u);
+    uint32_t least = f->high_min < f->low_min ? f->high_min : f->low_min;
+    least = f->setup_min < least ? f->setup_min : least;
+    least = f->hold_min < least ? f->hold_min : least;
+    printf("firmware.pulse.min.us\t%.2f\tus\n", least / 16.0);
 }
 
 int main(void)
 {
+    /* The last is every edge that is neither: the brake, the end of a leg, slow strides. */
     static const char *const names[] = {"__vector_plain", "__vector_load", "__vector_slow"};
     host = host_open(ID, 1);
     if (!host || !board_avr_handlers(host->board, names, sizeof names / sizeof *names)) {
         fail("no firmware");
     }
-    host_set_all(host, 200);
+    host_set_all(host, 500);
     board_avr_clear(host->board);
     for (enum traffic traffic = IDLE; traffic < TRAFFICS; traffic++) {
         printf("firmware.edges.off.%s\t%u\tedges\n", traffic_name[traffic], measure_moves(traffic));
-        print_paths();
     }
+    unsigned ticks = quickest();
+    printf("firmware.rate.max\t%.0f\tsteps/s\n", ticks > 0 ? 16e6 / ticks : 0.0);
+    print_brakes();
+    print_paths();
     printf("firmware.flash\t%u\tbytes\nfirmware.ram\t%u\tbytes\n",
            board_avr_flash_used(host->board), board_avr_ram_used(host->board));
     host_close(host);

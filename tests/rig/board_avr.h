@@ -45,7 +45,8 @@ enum { BOARD_AVR_HANDLERS = 8, BOARD_AVR_EEPROM = 1024, BOARD_AVR_RAM_END = 0x8f
 struct board_avr_handler {
     const char *name;  /* of a symbol */
     uint64_t count;    /* how often */
-    uint32_t worst;    /* cycles, the 4 of the entry and RETI included; what interrupted it not */
+    uint32_t worst;    /* cycles, the 4 of the entry included, to after RETI or until it lets others
+                          in by SEI */
     uint64_t worst_at; /* the tick at which that began */
 };
 

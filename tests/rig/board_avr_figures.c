@@ -5,6 +5,7 @@
 
 enum {
     RETI = 0x9518,
+    SEI = 0x9478,
     OUT_MASK = 0xfe0f, /* all but the register that is written */
     OUT_SPH = 0xbe0e,
     OUT_SPL = 0xbe0d,
@@ -29,7 +30,7 @@ static void leave(struct board *b)
     }
     const struct frame *f = &b->frame[--b->frames];
     uint64_t all = b->avr->cycle - f->start;
-    if (f->vector == VECTOR_TIMER1_COMPA) {
+    if (f->vector == VECTOR_TIMER1_COMPA && !f->open) {
         note_edge(b, f, all - f->inner);
     }
     if (b->frames > 0) {
@@ -73,6 +74,12 @@ void figures_ran(struct board *b, uint32_t pc, uint64_t start)
     uint16_t opcode = (uint16_t)(flash[pc] | flash[pc + 1] << 8);
     b->figures.cycles += b->avr->cycle - start;
     note_place(b, pc);
+    /* What follows may be interrupted, by the next edge too. */
+    struct frame *top = b->frames > 0 ? &b->frame[b->frames - 1] : NULL;
+    if (opcode == SEI && top && top->vector == VECTOR_TIMER1_COMPA && !top->open) {
+        top->open = true;
+        note_edge(b, top, b->avr->cycle - top->start - top->inner);
+    }
     note_stack(b, opcode);
     if (opcode == RETI) {
         leave(b);

@@ -59,6 +59,7 @@ struct frame {
     int handler; /* -1: none of the named */
     uint64_t start;
     uint64_t inner; /* cycles in interrupts of this interrupt */
+    bool open;      /* it has let others in */
 };
 
 /* Timer1's compare A and its pin. Times are cycles; BOARD_AVR_NEVER: none yet. */

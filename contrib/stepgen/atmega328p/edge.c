@@ -10,11 +10,13 @@
 enum {
     RISE = 1 << COM1A1 | 1 << COM1A0, /* the next match raises the pin */
     FALL = 1 << COM1A1,               /* the next match lowers it */
-    /* From rise to fall, in ticks: 8.1 us. By the time of the fall the interrupt has asked for it
-     * even when it came late, and what is left of the smallest interval is as long again. */
-    PULSE_TICKS = 130,
+    /* From rise to fall, in ticks: 8.75 us. An interrupt asks for the fall some 80 ticks after it
+     * is entered, so it may be entered 50 ticks late; what is left of the smallest interval is
+     * still 7 us. */
+    PULSE_TICKS = 140,
     LONG_TICKS = 0x8000, /* an interval beyond 16 bits is waited for in pieces of this */
     REPAIR_TICKS = 24,   /* from reading the timer to a match that is sure to be met */
+    LEAVE_TICKS = 200,   /* from there to the long way's end, and to be in time for the next edge */
 };
 
 /* Ticks between the armed match and the edge behind it. */
@@ -29,14 +31,25 @@ static inline uint16_t edge_made(void)
     return edge;
 }
 
-/* Arms a match `ticks` after `edge`. When it has gone by before it could be armed it is made up
- * for at once, and counted. */
-__attribute__((always_inline)) static inline void arm(uint16_t edge, uint16_t ticks, uint8_t what)
+/* Until the pin has fallen. Had this interrupt been entered so late that the tick of the fall was
+ * past when it was asked for, the pin would stay high, and the next edge be none: it is lowered
+ * now. */
+__attribute__((always_inline)) static inline void await_fall(uint16_t edge)
 {
     while ((uint16_t)(TCNT1 - edge) <= PULSE_TICKS) {
-        /* the pin is still to fall */
     }
-    TCCR1A = what;
+    if (!(TIFR1 & 1 << OCF1A)) {
+        TCCR1C = 1 << FOC1A;
+        the_generator.late++;
+    }
+}
+
+/* Arms the rise `ticks` after `edge`. When it has gone by before it could be armed it is made up
+ * for at once, and counted. */
+__attribute__((always_inline)) static inline void arm(uint16_t edge, uint16_t ticks)
+{
+    await_fall(edge);
+    TCCR1A = RISE;
     TIFR1 = 1 << OCF1A; /* the fall's; from here on it can only be the new one's */
     OCR1A = edge + ticks;
     if ((uint16_t)(TCNT1 - edge) >= ticks && !(TIFR1 & 1 << OCF1A)) {
@@ -45,7 +58,9 @@ __attribute__((always_inline)) static inline void arm(uint16_t edge, uint16_t ti
     }
 }
 
-__attribute__((noinline)) static void arm_any(uint16_t edge, uint32_t ticks)
+/* The same of any interval, on the long way: the edge is put off rather than that the interrupt
+ * which follows it should be entered so late that the pin does not fall. */
+static void arm_any(uint16_t edge, uint32_t ticks)
 {
     uint8_t what = RISE;
     if (ticks > UINT16_MAX) {
@@ -53,7 +68,14 @@ __attribute__((noinline)) static void arm_any(uint16_t edge, uint32_t ticks)
         ticks = LONG_TICKS;
         what = FALL;
     }
-    arm(edge, (uint16_t)ticks, what);
+    uint16_t least = TCNT1 - edge + LEAVE_TICKS;
+    if ((uint16_t)ticks < least) {
+        ticks = least;
+        the_generator.late++;
+    }
+    TCCR1A = what;
+    TIFR1 = 1 << OCF1A;
+    OCR1A = edge + (uint16_t)ticks;
 }
 
 /* Which way the next edge takes, inside a guard or an interrupt. */
@@ -93,7 +115,7 @@ void __vector_plain(void)
     if (the_generator.run.steps_left == 0) {
         GPIOR0 &= (uint8_t) ~(1 << EDGE_PLAIN_BIT);
     }
-    arm(edge, ticks, RISE);
+    arm(edge, ticks);
 }
 
 /* From one fast stride to the next. */
@@ -108,7 +130,7 @@ void __vector_load(void)
     if (!generator_edge_loads(&the_generator)) {
         GPIOR0 &= (uint8_t) ~(1 << EDGE_LOAD_BIT);
     }
-    arm(edge, ticks, RISE);
+    arm(edge, ticks);
 }
 
 /* All else: slow strides, the brake, a queue run empty, the end. */
@@ -128,6 +150,7 @@ void __vector_slow(void)
         TIMSK1 = 0;
         return;
     }
+    await_fall(edge);
     arm_any(edge, ticks);
     set_way();
     if (the_generator.state == LINK_STATE_BRAKING && !the_generator.later) {
@@ -151,9 +174,9 @@ static void start(uint32_t ticks)
         PORTB &= (uint8_t) ~(1 << PIN_DIRECTION);
     }
     wait_ticks = 0;
-    /* As if an edge had just been made, and its pulse were over. */
-    uint16_t now = TCNT1 - PULSE_TICKS - 1;
-    arm_any(now, ticks + PULSE_TICKS + 1);
+    uint16_t now = TCNT1;
+    OCR1A = now; /* the match that is still set must not come between */
+    arm_any(now, ticks);
     set_way();
     TIMSK1 = 1 << OCIE1A;
 }

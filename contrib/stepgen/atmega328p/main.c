@@ -10,10 +10,6 @@
 #include "contrib/stepgen/atmega328p/pins.h"
 #include "contrib/stepgen/atmega328p/serial.h"
 
-/* Smallest intervals: the slowest path to an armed edge, and how late it may be entered. What
- * tests/bench measures stays below. */
-enum { INSIDE_MIN_TICKS = 256, FIRST_MIN_TICKS = 400 };
-
 enum {
     INPUTS_C = 1 << PIN_TOP_SWITCH | 1 << PIN_BOTTOM_SWITCH | 1 << PIN_TOUCH_PLATE |
                1 << PIN_ROUTER | 1 << PIN_CARRIAGE_LOCK | 1 << PIN_MOTOR_SUPPLY,
@@ -131,8 +127,6 @@ int main(void)
 {
     struct generator_board board = {
         .tick_hz = F_CPU,
-        .inside_min_ticks = INSIDE_MIN_TICKS,
-        .first_min_ticks = FIRST_MIN_TICKS,
         .inputs_present = (1 << LINK_INPUTS) - 1,
     };
     pins_init();
