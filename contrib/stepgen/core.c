@@ -149,7 +149,23 @@ static bool take_over(struct generator *g, uint16_t steps, uint32_t interval)
     return same;
 }
 
-/* Makes the brake, while edges go on as they were; then puts it in their place. */
+/* The interval of the next step to come. Edges that are made meanwhile hold the last one. */
+static void follow_brake(struct generator *g)
+{
+    uint8_t guard = guard_enter();
+    uint16_t left = g->brake_left;
+    guard_leave(guard);
+    uint32_t ticks = left > 0 ? brake_interval(&g->brake, &g->brake_rate, left) : 0;
+    if (ticks > g->interval) { /* no step is quicker than the one before */
+        guard = guard_enter();
+        g->interval = ticks;
+        guard_leave(guard);
+    }
+}
+
+/* Plans the brake, while edges go on as they were, and puts it in their place. Its first step takes
+ * as long as the last one did, which is right but for a rounding; what follows is worked out when
+ * the brake is on its way. */
 static void make_brake(struct generator *g)
 {
     struct brake_view view;
@@ -164,18 +180,21 @@ static void make_brake(struct generator *g)
     int32_t count = generator_count(g);
     g->latched_count = count;
     uint16_t steps = plan_brake(g, &view, count);
-    brake_start(&g->brake, steps);
-    uint32_t ticks = steps > 0 ? brake_interval(&g->brake, &g->brake_rate, steps) : 0;
-    uint32_t least = (view.interval >> view.bits) + 1; /* the armed one may be rounded up */
-    ticks = ticks > least ? ticks : least;             /* no step is quicker than the one before */
-    while (!take_over(g, steps, ticks)) {
+    uint32_t ticks = view.bits == STRIDE_FAST_BITS ? view.interval >> STRIDE_FAST_BITS
+                                                   : view.interval >> STRIDE_SLOW_BITS;
+    g->later = true;                          /* no edge is to work on it as well */
+    while (!take_over(g, steps, ticks + 1)) { /* the armed one may be rounded up */
     }
     g->brake_coming = false;
     if (g->state == LINK_STATE_STILL) { /* the leg came to its end meanwhile: no edge to delay */
         guard = guard_enter();
         come_adrift(g);
         guard_leave(guard);
+    } else {
+        brake_start(&g->brake, steps);
+        follow_brake(g);
     }
+    g->later = false;
 }
 
 void generator_brake(struct generator *g, uint8_t why)
@@ -217,21 +236,11 @@ void generator_edge_later(struct generator *g)
         return;
     }
     g->later = true;
-    if (!g->brake_made) {
-        if (!g->brake_coming) {
-            g->brake_coming = true;
-            make_brake(g);
-        }
-    } else {
-        uint8_t guard = guard_enter();
-        uint16_t left = g->brake_left;
-        guard_leave(guard);
-        uint32_t ticks = left > 0 ? brake_interval(&g->brake, &g->brake_rate, left) : 0;
-        if (ticks > g->interval) { /* no step is quicker than the one before */
-            guard = guard_enter();
-            g->interval = ticks;
-            guard_leave(guard);
-        }
+    if (g->brake_made) {
+        follow_brake(g);
+    } else if (!g->brake_coming) {
+        g->brake_coming = true;
+        make_brake(g);
     }
     g->later = false;
 }

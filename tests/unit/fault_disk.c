@@ -31,19 +31,6 @@ struct fault_change {
     char to[FAULT_NAME_SIZE];
 };
 
-uint64_t fault_random(uint64_t *state)
-{
-    uint64_t z = *state += 0x9e3779b97f4a7c15u;
-    z = (z ^ z >> 30) * 0xbf58476d1ce4e5b9u;
-    z = (z ^ z >> 27) * 0x94d049bb133111ebu;
-    return z ^ z >> 31;
-}
-
-size_t fault_below(uint64_t *state, size_t limit)
-{
-    return (size_t)(fault_random(state) % limit);
-}
-
 static void *must_resize(void *memory, size_t size)
 {
     void *resized = realloc(memory, size + (size == 0));
@@ -125,13 +112,13 @@ static void apply_change(struct fault_names *names, const struct fault_change *c
 static void settle_names(struct fault_disk *disk)
 {
     size_t count = (size_t)disk->change_count;
-    enum { ALL, NONE, FIRST_FEW, ANY } way = (int)fault_below(&disk->random, 4);
-    size_t few = fault_below(&disk->random, count + 1);
+    enum { ALL, NONE, FIRST_FEW, ANY } way = (int)seed_below(&disk->random, 4);
+    size_t few = seed_below(&disk->random, count + 1);
     for (size_t i = 0; i < count; i++) {
         bool comes = way == ALL || (way == FIRST_FEW && i < few) ||
-                     (way == ANY && fault_below(&disk->random, 2) == 0);
+                     (way == ANY && seed_below(&disk->random, 2) == 0);
         bool half =
-            disk->changes[i].kind == RENAMED && way != ALL && fault_below(&disk->random, 8) == 0;
+            disk->changes[i].kind == RENAMED && way != ALL && seed_below(&disk->random, 8) == 0;
         if (comes) {
             apply_change(&disk->kept, &disk->changes[i], half);
         }
@@ -227,22 +214,21 @@ static void sector_at(const struct fault_file *file, size_t moment, size_t at,
 static void settle_file(struct fault_file *file, uint64_t *random)
 {
     size_t last = (size_t)file->write_count;
-    enum { ALL, NONE, ONE_MOMENT, ANY } way = (int)fault_below(random, 4);
-    size_t moment = way == ALL ? last : way == NONE ? 0 : fault_below(random, last + 1);
+    enum { ALL, NONE, ONE_MOMENT, ANY } way = (int)seed_below(random, 4);
+    size_t moment = way == ALL ? last : way == NONE ? 0 : seed_below(random, last + 1);
     size_t size = size_at(file, moment);
-    unsigned char filling =
-        fault_below(random, 2) == 0 ? 0 : (unsigned char)fault_below(random, 256);
+    unsigned char filling = seed_below(random, 2) == 0 ? 0 : (unsigned char)seed_below(random, 256);
     size_t room = (size + FAULT_SECTOR - 1) / FAULT_SECTOR * FAULT_SECTOR;
     unsigned char *bytes = must_resize(NULL, room);
     memset(bytes, filling, room);
     for (size_t at = 0; at < room; at += FAULT_SECTOR) {
-        size_t here = way == ANY ? fault_below(random, last + 1) : moment;
+        size_t here = way == ANY ? seed_below(random, last + 1) : moment;
         sector_at(file, here, at, bytes + at);
-        if (way == ANY && fault_below(random, 4) == 0) {
+        if (way == ANY && seed_below(random, 4) == 0) {
             unsigned char other[FAULT_SECTOR];
             memset(other, filling, sizeof other);
-            sector_at(file, fault_below(random, last + 1), at, other);
-            size_t tear = fault_below(random, FAULT_SECTOR);
+            sector_at(file, seed_below(random, last + 1), at, other);
+            size_t tear = seed_below(random, FAULT_SECTOR);
             memcpy(bytes + at + tear, other + tear, FAULT_SECTOR - tear);
         }
     }

@@ -26,6 +26,7 @@
 #include <stdint.h>
 
 #include "daemon/store/files.h"
+#include "tests/unit/seed.h"
 
 enum { FAULT_NAMES = 32, FAULT_NAME_SIZE = 48, FAULT_FDS = 8, FAULT_SECTOR = 512 };
 
@@ -78,9 +79,5 @@ void fault_disk_cut(struct fault_disk *disk);
 /* Puts a file there, or replaces it, durably; and reads one (-1: not there). Not counted. */
 void fault_disk_put(struct fault_disk *disk, const char *name, const void *bytes, size_t size);
 long fault_disk_get(const struct fault_disk *disk, const char *name, void *bytes, size_t size);
-
-/* The next number of splitmix64 (public domain algorithm), and one below a limit. */
-uint64_t fault_random(uint64_t *state);
-size_t fault_below(uint64_t *state, size_t limit);
 
 #endif

@@ -31,7 +31,7 @@ static enum effect begin(struct fault_disk *disk, const char *kind, bool changes
 
 static bool chopped(struct fault_disk *disk)
 {
-    if (disk->choppy && fault_below(&disk->random, 4) == 0) {
+    if (disk->choppy && seed_below(&disk->random, 4) == 0) {
         errno = EINTR;
         return true;
     }
@@ -102,7 +102,7 @@ static ssize_t fault_read(void *self, int fd, void *bytes, size_t size, off_t at
     size_t there = (size_t)at < file->cached_size ? file->cached_size - (size_t)at : 0;
     size = smaller(size, there);
     if (disk->choppy && size > 1) {
-        size = 1 + fault_below(&disk->random, size);
+        size = 1 + seed_below(&disk->random, size);
     }
     if (size > 0) {
         memcpy(bytes, file->cached + at, size);
@@ -128,7 +128,7 @@ static ssize_t fault_write(void *self, int fd, const void *bytes, size_t size, o
     }
     size -= over;
     if (effect != WHOLE_EFFECT || (disk->choppy && size > 1)) {
-        size = 1 + fault_below(&disk->random, size);
+        size = 1 + seed_below(&disk->random, size);
     }
     disk->writes++;
     size_t before = file->cached_size;

@@ -9,11 +9,10 @@
 #include <inttypes.h>
 #include <math.h>
 #include <stdio.h>
-#include <stdlib.h>
-#include <time.h>
-#include <unistd.h>
 
 #include "contrib/stepgen/brake.h"
+#include "tests/unit/seed.h"
+#include "tests/unit/suite.h"
 
 enum { TICK_HZ = 16000000, TABLE_STEPS = 8, TRIALS = 300 };
 
@@ -22,23 +21,6 @@ static const long double INTERVAL_BOUND = 8e-4L;
 
 /* Steps to rest: within one, and this share of them (k is kept in 16 bits). */
 static const long double STEPS_BOUND = 2.5e-4L;
-
-static uint64_t seed;
-static uint64_t state;
-
-/* splitmix64 (public domain algorithm). */
-static uint64_t next_random(void)
-{
-    uint64_t z = (state += UINT64_C(0x9e3779b97f4a7c15));
-    z = (z ^ (z >> 30)) * UINT64_C(0xbf58476d1ce4e5b9);
-    z = (z ^ (z >> 27)) * UINT64_C(0x94d049bb133111eb);
-    return z ^ (z >> 31);
-}
-
-static uint32_t below(uint32_t limit)
-{
-    return (uint32_t)(next_random() % limit);
-}
 
 /* 200 to 2 000 000 steps/s^2, as many in each octave; the ends and round ones first. */
 static uint32_t some_rate(int trial)
@@ -77,7 +59,7 @@ END_TEST
 
 START_TEST(the_scale_is_f_times_the_root_of_two_over_the_rate)
 {
-    state = seed;
+    start_random();
     long double worst = 0.0L;
     for (int trial = 0; trial < 100000; trial++) {
         uint32_t rate_hz_s =
@@ -114,7 +96,7 @@ static void follow_brake(uint32_t rate_hz_s, uint16_t steps, long double *worst)
 
 START_TEST(every_interval_of_every_brake_follows_the_closed_form)
 {
-    state = seed;
+    start_random();
     long double worst = 0.0L;
     for (int trial = 0; trial < 40; trial++)
         follow_brake(some_rate(trial), trial < 20 ? UINT16_MAX : (uint16_t)(1 + below(UINT16_MAX)),
@@ -145,7 +127,7 @@ END_TEST
 
 START_TEST(the_steps_to_rest_are_v_squared_over_2a_less_half_a_step)
 {
-    state = seed;
+    start_random();
     for (int trial = 0; trial < 200000; trial++) {
         uint32_t rate_hz_s = some_rate(trial % TRIALS);
         uint8_t bits = (uint8_t)(8 * below(3)); /* whole ticks, and the two scales of a stride */
@@ -210,7 +192,7 @@ static void brake_from(uint32_t rate_hz_s, uint32_t interval, long double *short
 
 START_TEST(a_whole_brake_slows_steadily_and_no_harder_than_set)
 {
-    state = seed;
+    start_random();
     long double shorter = 0.0L;
     long double most = 0.0L;
     for (int trial = 0; trial < TRIALS; trial++) {
@@ -228,11 +210,7 @@ END_TEST
 
 int main(void)
 {
-    const char *given = getenv("REGLET_SEED");
-    seed = given ? strtoull(given, NULL, 0) : (uint64_t)time(NULL) * 65537 + (uint64_t)getpid();
-    printf("REGLET_SEED=%" PRIu64 "\n", seed);
-    (void)fflush(stdout);
-
+    read_seed();
     Suite *suite = suite_create("brake");
     TCase *cases = tcase_create("brake");
     tcase_set_timeout(cases, 60);
@@ -245,9 +223,5 @@ int main(void)
     tcase_add_test(cases, a_whole_brake_slows_steadily_and_no_harder_than_set);
     suite_add_tcase(suite, cases);
 
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

@@ -11,6 +11,7 @@
 
 #include "clients/common/client.h"
 #include "protocol/reason.h"
+#include "tests/unit/suite.h"
 
 #define COUNT(array) (sizeof(array) / sizeof *(array))
 
@@ -421,9 +422,5 @@ int main(void)
     suite_add_tcase(suite, reading);
     suite_add_tcase(suite, exit_codes);
     suite_add_tcase(suite, sentences);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

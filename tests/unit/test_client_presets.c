@@ -8,6 +8,7 @@
 
 #include "clients/common/presets.h"
 #include "protocol/json.h"
+#include "tests/unit/suite.h"
 
 #define COUNT(array) (sizeof(array) / sizeof *(array))
 #define LONGEST "xxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxx" /* 63 bytes */
@@ -207,9 +208,5 @@ int main(void)
     tcase_add_test(text, a_name_that_is_taken_is_shown_with_both_heights);
     suite_add_tcase(suite, reading);
     suite_add_tcase(suite, text);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

@@ -10,6 +10,7 @@
 
 #include "clients/common/show.h"
 #include "protocol/json.h"
+#include "tests/unit/suite.h"
 
 #define COUNT(array) (sizeof(array) / sizeof *(array))
 
@@ -237,14 +238,20 @@ static const struct screen {
      "Lift:    'dancing', a word that this reglet does not know yet\n"},
 };
 
-START_TEST(a_status_reads_as_it_should)
+static void check_screen(const struct screen *screen,
+                         void (*show)(struct say *, const struct show_lift *, enum length_style))
 {
     struct say say = {0};
     struct show_lift lift;
-    cJSON *status = read_status(statuses[_i].json, &lift);
-    show_status(&say, &lift, statuses[_i].style);
-    ck_assert_str_eq(say.text, statuses[_i].text);
+    cJSON *status = read_status(screen->json, &lift);
+    show(&say, &lift, screen->style);
+    ck_assert_str_eq(say.text, screen->text);
     cJSON_Delete(status);
+}
+
+START_TEST(a_status_reads_as_it_should)
+{
+    check_screen(&statuses[_i], show_status);
 }
 END_TEST
 
@@ -273,12 +280,7 @@ static const struct screen rests[] = {
 
 START_TEST(a_rest_says_only_what_is_out_of_the_ordinary)
 {
-    struct say say = {0};
-    struct show_lift lift;
-    cJSON *status = read_status(rests[_i].json, &lift);
-    show_rest(&say, &lift, rests[_i].style);
-    ck_assert_str_eq(say.text, rests[_i].text);
-    cJSON_Delete(status);
+    check_screen(&rests[_i], show_rest);
 }
 END_TEST
 
@@ -469,9 +471,5 @@ int main(void)
     tcase_add_test(text, a_text_over_its_size_is_cut_and_still_ends);
     suite_add_tcase(suite, screens);
     suite_add_tcase(suite, text);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include "clients/common/show.h"
+#include "tests/unit/suite.h"
 
 #define COUNT(array) (sizeof(array) / sizeof *(array))
 
@@ -165,9 +166,5 @@ int main(void)
                         COUNT(styles));
     tcase_set_timeout(properties, 60);
     suite_add_tcase(suite, properties);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

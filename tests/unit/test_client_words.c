@@ -10,6 +10,7 @@
 #include <string.h>
 
 #include "clients/common/words.h"
+#include "tests/unit/suite.h"
 
 enum { WORDS_MOST = 6 };
 
@@ -384,9 +385,5 @@ int main(void)
     tcase_add_test(rules, a_name_and_a_height_go_out_together);
     suite_add_tcase(suite, reading);
     suite_add_tcase(suite, rules);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

@@ -1,80 +1,22 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * What a good configuration is read as, and what a damaged one does. 1 in = 25.4 mm: NIST SP 811
- * appendix B. FNV-1a: the test vectors of draft-eastlake-fnv, "The FNV Non-Cryptographic Hash
- * Algorithm".
+ * What a good configuration is read as. 1 in = 25.4 mm: NIST SP 811 appendix B. FNV-1a: the test
+ * vectors of draft-eastlake-fnv, "The FNV Non-Cryptographic Hash Algorithm".
  */
 #include <check.h>
-#include <inttypes.h>
-#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 #include "daemon/config/config.h"
 #include "daemon/config/fnv.h"
 #include "daemon/config/locate.h"
 #include "daemon/config/table.h"
-#include "daemon/motion/encode.h"
 #include "protocol/json.h"
-#include "protocol/length.h"
+#include "tests/unit/config_text.h"
+#include "tests/unit/suite.h"
 
-enum { NM_PER_64TH = 396875, ROUNDS = 3000, MUTATIONS = 12000, TEXT_SIZE = 16384 };
-
-#define NM_PER_IN INT64_C(25400000)
-
-static uint64_t seed;
-
-/* splitmix64 (public domain algorithm). */
-static uint64_t random_bits(void)
-{
-    uint64_t z = seed += 0x9e3779b97f4a7c15u;
-    z = (z ^ z >> 30) * 0xbf58476d1ce4e5b9u;
-    z = (z ^ z >> 27) * 0x94d049bb133111ebu;
-    return z ^ z >> 31;
-}
-
-static int64_t between(int64_t lowest, int64_t highest)
-{
-    return lowest + (int64_t)(random_bits() % (uint64_t)(highest - lowest + 1));
-}
-
-/* From memory that ends where the text ends, so that the sanitizer sees a byte read too far. */
-static bool read_text(const char *text, size_t size, struct config *config,
-                      struct config_fault *fault)
-{
-    char *copy = malloc(size + (size == 0));
-    ck_assert_ptr_nonnull(copy);
-    memcpy(copy, text, size);
-    *fault = (struct config_fault){.line = 4711};
-    bool good = config_read(copy, size, "lift.json", config, fault);
-    free(copy);
-    return good;
-}
-
-static struct config read_good(const char *text)
-{
-    struct config config;
-    struct config_fault fault;
-    if (!read_text(text, strlen(text), &config, &fault)) {
-        ck_abort_msg("%s\nof:\n%s", fault.text, text);
-    }
-    return config;
-}
-
-/* As short as it can be, with groups to put in and the screw to choose. */
-static bool try_short(const char *screw, const char *speeds, const char *more,
-                      struct config *config, struct config_fault *fault)
-{
-    char text[1200];
-    (void)snprintf(text, sizeof text,
-                   "{\"screw\": {%s, \"full_steps\": 200, \"microsteps\": 16}, \"travel\": "
-                   "{\"length\": \"3in\", \"top_margin\": \"0in\"}, \"speeds\": {%s}, \"link\": "
-                   "{\"port\": \"/dev/x\"}%s}",
-                   screw, speeds, more);
-    return read_text(text, strlen(text), config, fault);
-}
+static const char slow[] = "\"move\": \"1mm/s\", \"search\": \"1mm/s\", \"brake\": \"10mm/s2\"";
 
 static struct config read_short(const char *screw, const char *speeds, const char *more)
 {
@@ -86,31 +28,7 @@ static struct config read_short(const char *screw, const char *speeds, const cha
     return config;
 }
 
-static const char slow[] = "\"move\": \"1mm/s\", \"search\": \"1mm/s\", \"brake\": \"10mm/s2\"";
-static const char fast[] = "\"move\": \"%s/s\", \"search\": \"1mm/s\", \"brake\": \"10mm/s2\"";
-
 /* --- The example --- */
-
-static void example_path(char path[4096])
-{
-    (void)snprintf(path, 4096, "%s", __FILE__);
-    char *slash = strrchr(path, '/');
-    size_t folder = slash ? (size_t)(slash - path) + 1 : 0;
-    (void)snprintf(path + folder, 4096 - folder, "../../config/reglet.json");
-}
-
-static size_t read_example(char text[TEXT_SIZE])
-{
-    char path[4096];
-    example_path(path);
-    FILE *file = fopen(path, "r");
-    ck_assert_ptr_nonnull(file);
-    size_t size = fread(text, 1, TEXT_SIZE - 1, file);
-    ck_assert_uint_lt(size, TEXT_SIZE - 1);
-    text[size] = '\0';
-    ck_assert_int_eq(fclose(file), 0);
-    return size;
-}
 
 START_TEST(the_example_is_read)
 {
@@ -284,296 +202,8 @@ START_TEST(the_digest_tells_screws_apart)
 }
 END_TEST
 
-/* --- Properties --- */
-
-static int64_t some_length(int64_t least, int64_t most)
-{
-    int64_t nm = between(least, most < LENGTH_NM_MAX ? most : LENGTH_NM_MAX);
-    int64_t even = nm / NM_PER_64TH * NM_PER_64TH;
-    return between(0, 4) == 0 && even >= least ? even : nm;
-}
-
-/* A value for each key, of a path its length; lengths in nanometres. */
-static void draw(int64_t number[TABLE_KEYS], bool given[TABLE_KEYS], struct screw *screw)
-{
-    for (size_t i = 0; i < TABLE_KEYS; i++) {
-        const struct table_entry *entry = &table_entries[i];
-        given[i] = entry->omission == TABLE_REQUIRED || between(0, 1) == 0;
-        number[i] = entry->kind == TABLE_IS_LENGTH   ? some_length(entry->least, entry->most)
-                    : entry->kind == TABLE_IS_INPUT  ? between(1, 3)
-                    : entry->kind == TABLE_IS_CHOICE ? entry->choices[between(0, 1)]
-                    : entry->kind == TABLE_IS_PATH   ? between(2, entry->most)
-                                                     : between(entry->least, entry->most);
-    }
-    given[TABLE_LEAD] = !given[TABLE_THREADS];
-    *screw = (struct screw){number[TABLE_FULL_STEPS] * number[TABLE_MICROSTEPS],
-                            given[TABLE_LEAD] ? number[TABLE_LEAD] : NM_PER_IN,
-                            given[TABLE_LEAD] ? 1 : number[TABLE_THREADS]};
-    int64_t scale = screw->steps_per_turn * screw->lead_den;
-    int64_t least_nm = screw_step_nm(screw);
-    number[TABLE_MOVE] = some_length(least_nm, 60000 * screw->lead_num_nm / scale);
-    number[TABLE_SEARCH] = some_length(least_nm, number[TABLE_MOVE]);
-    number[TABLE_BRAKE] = some_length(2 * least_nm, 4000000 * screw->lead_num_nm / scale);
-    number[TABLE_TOP_MARGIN] = some_length(0, number[TABLE_LENGTH] / 20);
-}
-
-static const char *path_of(int64_t size)
-{
-    static char path[CONFIG_PATH_SIZE];
-    (void)snprintf(path, sizeof path, "/%0*d", (int)size - 1, 7);
-    return path;
-}
-
-/* A fraction of an inch where that is exact, else millimetres to the nanometre. */
-static void write_value(const struct table_entry *entry, int64_t number, char *out, size_t size)
-{
-    static const char *const words[] = {"", "absent", "active-high", "active-low"};
-    char length[LENGTH_TEXT_SIZE];
-    (void)length_print_exact(number, length, sizeof length);
-    if (number % NM_PER_64TH == 0) {
-        (void)snprintf(length, sizeof length, "%" PRId64 "/64in", number / NM_PER_64TH);
-    }
-    if (entry->kind == TABLE_IS_WHOLE || entry->kind == TABLE_IS_CHOICE) {
-        (void)snprintf(out, size, "%" PRId64, number);
-    } else if (entry->kind == TABLE_IS_PATH || entry->kind == TABLE_IS_INPUT) {
-        (void)snprintf(out, size, "\"%s\"",
-                       entry->kind == TABLE_IS_PATH ? path_of(number) : words[number]);
-    } else {
-        (void)snprintf(out, size, "\"%s%s\"", length,
-                       entry->kind == TABLE_IS_SPEED          ? "/s"
-                       : entry->kind == TABLE_IS_ACCELERATION ? "/s2"
-                                                              : "");
-    }
-}
-
-/* Groups and keys in an order that begins anywhere, with something between them. */
-static void write_text(const int64_t number[TABLE_KEYS], const bool given[TABLE_KEYS], FILE *out)
-{
-    static const char *const gaps[] = {"", " ", "\n", "// \"{\n", "\t\r\n"};
-    char value[CONFIG_PATH_SIZE + 4];
-    int64_t first = between(0, TABLE_GROUPS - 1);
-    for (size_t g = 0; g < TABLE_GROUPS; g++) {
-        size_t group = (g + (size_t)first) % TABLE_GROUPS;
-        const char *comma = "";
-        (void)fprintf(out, "%s%s\"%s\":{", g == 0 ? "{" : ",", gaps[between(0, 4)],
-                      table_headings[group].name);
-        for (size_t k = 0; k < TABLE_KEYS; k++) {
-            size_t key = (k * 5 + (size_t)first) % TABLE_KEYS; /* 5 and 19 have no common factor */
-            if (table_entries[key].group == group && given[key]) {
-                write_value(&table_entries[key], number[key], value, sizeof value);
-                (void)fprintf(out, "%s\"%s\"%s:%s%s", comma, table_entries[key].name,
-                              gaps[between(0, 4)], value, gaps[between(0, 4)]);
-                comma = ",";
-            }
-        }
-        (void)fprintf(out, "}");
-    }
-    (void)fprintf(out, "}");
-}
-
-static bool near(double rate, int64_t nm, const struct screw *screw)
-{
-    long double exact = (long double)nm * (long double)screw->steps_per_turn *
-                        (long double)screw->lead_den / (long double)screw->lead_num_nm;
-    return fabsl((long double)rate - exact) <= exact * 1e-15L;
-}
-
-static bool as_drawn(const struct config *c, const int64_t n[TABLE_KEYS],
-                     const bool given[TABLE_KEYS], const struct screw *screw)
-{
-    bool lash = given[TABLE_MEASURED];
-    return memcmp(&c->screw, screw, sizeof *screw) == 0 && c->travel_nm == n[TABLE_LENGTH] &&
-           c->top_margin_nm == n[TABLE_TOP_MARGIN] && near(c->move_hz, n[TABLE_MOVE], screw) &&
-           near(c->search_hz, n[TABLE_SEARCH], screw) &&
-           near(c->brake_hz_s, n[TABLE_BRAKE], screw) && c->lash_known == lash &&
-           c->lash_nm == (lash ? n[TABLE_MEASURED] : NM_PER_IN / 32) &&
-           c->top_switch == (given[TABLE_TOP_SWITCH] ? n[TABLE_TOP_SWITCH] : 1) &&
-           c->stop_circuit == (given[TABLE_STOP_CIRCUIT] ? n[TABLE_STOP_CIRCUIT] : 1) &&
-           c->motor_supply == (given[TABLE_MOTOR_SUPPLY] ? n[TABLE_MOTOR_SUPPLY] : 1) &&
-           c->debounce_ms == (given[TABLE_DEBOUNCE] ? n[TABLE_DEBOUNCE] : 5) &&
-           c->baud == (given[TABLE_BAUD] ? n[TABLE_BAUD] : 115200) &&
-           c->silence_ms == (given[TABLE_SILENCE] ? n[TABLE_SILENCE] : 100) &&
-           strcmp(c->port, path_of(n[TABLE_PORT])) == 0 &&
-           strcmp(c->state, given[TABLE_STATE] ? path_of(n[TABLE_STATE]) : "/var/lib/reglet") ==
-               0 &&
-           (!given[TABLE_SOCKET] || strcmp(c->socket, path_of(n[TABLE_SOCKET])) == 0);
-}
-
-START_TEST(whatever_is_possible_is_read_as_it_is)
-{
-    for (int round = 0; round < ROUNDS; round++) {
-        int64_t number[TABLE_KEYS];
-        bool given[TABLE_KEYS];
-        struct screw screw;
-        char *text = NULL;
-        size_t size = 0;
-        draw(number, given, &screw);
-        FILE *out = open_memstream(&text, &size);
-        ck_assert_ptr_nonnull(out);
-        write_text(number, given, out);
-        ck_assert_int_eq(fclose(out), 0);
-        struct config config = read_good(text);
-        if (!as_drawn(&config, number, given, &screw)) {
-            ck_abort_msg("not as it was drawn: %s", text);
-        }
-        free(text);
-    }
-}
-END_TEST
-
-/* Any screw, a speed far beyond it: what the sentence says would do does, and a grain more not. */
-static void expect_limit(int threads, const char *asked, bool in_mm)
-{
-    char screw[40], speeds[120], most[LENGTH_TEXT_SIZE] = "", over[LENGTH_TEXT_SIZE];
-    struct config config;
-    struct config_fault fault;
-    int64_t nm = 0;
-    (void)snprintf(screw, sizeof screw, "\"threads_per_inch\": %d", threads);
-    (void)snprintf(speeds, sizeof speeds, fast, asked);
-    ck_assert(!try_short(screw, speeds, "", &config, &fault));
-    const char *to = strstr(fault.text, " to ");
-    const char *end = to ? strstr(to, "/s would do") : NULL;
-    ck_assert_msg(end != NULL, "%s", fault.text);
-    (void)snprintf(most, sizeof most, "%.*s", (int)(end - to - 4), to + 4);
-    ck_assert_msg(length_parse(most, LENGTH_BARE_REFUSED, &nm, NULL), "%s", fault.text);
-    (void)snprintf(speeds, sizeof speeds, fast, most);
-    if (!try_short(screw, speeds, "", &config, &fault)) {
-        ck_abort_msg("told to write %s: %s", most, fault.text);
-    }
-    nm += in_mm ? 1000 : 2540;
-    (void)length_print(nm, in_mm ? LENGTH_STYLE_MM : LENGTH_STYLE_IN, over, sizeof over);
-    (void)snprintf(speeds, sizeof speeds, fast, over);
-    ck_assert_msg(!try_short(screw, speeds, "", &config, &fault), "%s was read", speeds);
-}
-
-START_TEST(a_limit_that_is_told_would_do)
-{
-    for (int threads = 1; threads <= 80; threads++) {
-        expect_limit(threads, "9000mm", true);
-        expect_limit(threads, "350in", false);
-    }
-}
-END_TEST
-
-/* Moves as slow as they are allowed to be still have intervals that the generator can make; the
- * acceleration is the one that plans use. With 1.1 steps/s2 they would not. */
-static enum encode_result encode_slowest(double brake_hz_s, double steps)
-{
-    const struct encode_limits limits = {16e6, 4, 215, 330};
-    struct profile_request request = {.steps = steps, .rate_hz = 1};
-    struct profile profile;
-    struct encoder encoder;
-    struct stride stride;
-    enum encode_result result = ENCODE_STRIDE;
-    request.rise_hz_s = request.fall_hz_s = 0.8 * brake_hz_s;
-    ck_assert(profile_plan(&profile, &request));
-    encoder_init(&encoder, &profile, &limits, false);
-    while (result == ENCODE_STRIDE) {
-        result = encoder_next(&encoder, &stride);
-    }
-    return result;
-}
-
-START_TEST(the_slowest_can_be_made)
-{
-    ck_assert_int_eq(table_entries[TABLE_MOVE].least, 1);
-    for (int steps = 1; steps < 20; steps++) {
-        double least = (double)table_entries[TABLE_BRAKE].least;
-        ck_assert_int_eq(encode_slowest(least, steps), ENCODE_DONE);
-    }
-    ck_assert_int_eq(encode_slowest(1.1, 1), ENCODE_TOO_SLOW);
-}
-END_TEST
-
-/* --- Damage --- */
-
-/* Without notes and blanks more of the damage hits something. */
-static size_t strip(char *text, size_t size)
-{
-    size_t left = 0;
-    json_blank_comments(text, size);
-    for (size_t i = 0; i < size; i++) {
-        if (text[i] != ' ' && (text[i] != '\n' || between(0, 2) == 0)) {
-            text[left++] = text[i];
-        }
-    }
-    return left;
-}
-
-static size_t damage(char *text, size_t size)
-{
-    static const char *const pieces[] = {
-        "\"",  "{",        "}",    "[",    ",",       ":",     "//",   "\\",   "\n",
-        "0",   "9",        "-",    ".",    "/",       "in",    "mm",   "\xff", "\xef\xbb\xbf",
-        "1e9", "\"a\":1,", "true", "null", "\\u0000", "/64in", "00000"};
-    for (int64_t change = between(1, 3); change > 0; change--) {
-        const char *piece = pieces[between(0, sizeof pieces / sizeof pieces[0] - 1)];
-        size_t at = (size_t)between(0, (int64_t)size);
-        size_t gone = (size_t)between(0, between(0, 3) == 0 ? (int64_t)(size - at) : 2);
-        size_t more = between(0, 2) > 0 ? strlen(piece) : 0;
-        gone = gone < size - at ? gone : size - at;
-        memmove(text + at + more, text + at + gone, size - at - gone);
-        for (size_t i = 0; i < more; i++) {
-            text[at + i] = piece[i];
-        }
-        size = size - gone + more;
-        if (size > 0 && between(0, 3) == 0) {
-            text[between(0, (int64_t)size - 1)] = (char)between(0, 255);
-        }
-    }
-    return size;
-}
-
-static bool possible(const struct config *config)
-{
-    return screw_valid(&config->screw) && config->move_hz >= 1 && config->move_hz <= 60000 &&
-           config->search_hz >= 1 && config->search_hz <= config->move_hz &&
-           config->brake_hz_s >= 2 && config->brake_hz_s <= 4e6 && config->port[0] == '/' &&
-           config->take_up_nm >= config->lash_nm && config->lash_nm >= 0;
-}
-
-static bool told(const struct config_fault *fault, const char *text, size_t size)
-{
-    unsigned lines = 1;
-    for (size_t i = 0; i < size; i++) {
-        lines += text[i] == '\n';
-    }
-    for (const char *letter = fault->text; *letter != '\0'; letter++) {
-        if ((unsigned char)*letter < 0x20 || (unsigned char)*letter > 0x7e) {
-            return false;
-        }
-    }
-    return fault->line <= lines && strncmp(fault->text, "lift.json:", 10) == 0 &&
-           strstr(fault->text, ": found ") != NULL && strlen(fault->text) < CONFIG_SENTENCE - 1;
-}
-
-START_TEST(damage_is_told_or_harmless)
-{
-    static char example[TEXT_SIZE], text[TEXT_SIZE + 64];
-    size_t example_size = read_example(example);
-    int read = 0;
-    for (int round = 0; round < MUTATIONS; round++) {
-        struct config config;
-        struct config_fault fault;
-        memcpy(text, example, example_size);
-        size_t size = round % 4 == 0 ? example_size : strip(text, example_size);
-        size = damage(text, size);
-        bool good = read_text(text, size, &config, &fault);
-        read += good;
-        if (good ? !possible(&config) : !told(&fault, text, size)) {
-            ck_abort_msg("%s\nof:\n%.*s", good ? "impossible" : fault.text, (int)size, text);
-        }
-    }
-    printf("%d of %d damaged texts could be read\n", read, MUTATIONS);
-    ck_assert(read > MUTATIONS / 50 && read < MUTATIONS / 2);
-}
-END_TEST
-
 int main(void)
 {
-    const char *given = getenv("REGLET_SEED");
-    seed = given != NULL ? strtoull(given, NULL, 0) : (uint64_t)time(NULL);
-    printf("seed: REGLET_SEED=%llu\n", (unsigned long long)seed);
     Suite *suite = suite_create("config");
     TCase *all = tcase_create("read");
     tcase_set_timeout(all, 60);
@@ -587,14 +217,6 @@ int main(void)
     tcase_add_test(all, members_are_found_whatever_is_in_them);
     tcase_add_test(all, the_digest_is_the_published_hash);
     tcase_add_test(all, the_digest_tells_screws_apart);
-    tcase_add_test(all, whatever_is_possible_is_read_as_it_is);
-    tcase_add_test(all, a_limit_that_is_told_would_do);
-    tcase_add_test(all, the_slowest_can_be_made);
-    tcase_add_test(all, damage_is_told_or_harmless);
     suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

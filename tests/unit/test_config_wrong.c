@@ -6,55 +6,13 @@
  * are 75 mm/s or 2.9527 in/s, 4 000 000 steps/s2 are 5000 mm/s2.
  */
 #include <check.h>
-#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
-#include <unistd.h>
 
 #include "daemon/config/config.h"
-
-enum { NOBODY = 65534 };
-
-/* A good one, which each case spoils in one place. */
-/* clang-format off */
-static const char good[] =
-    "{\n"                                                     /* 1 */
-    "  \"screw\": {\n"                                        /* 2 */
-    "    \"lead\": \"2mm\",\n"
-    "    \"full_steps\": 400,\n"
-    "    \"microsteps\": 4\n"
-    "  },\n"
-    "  \"travel\": {\n"                                       /* 7 */
-    "    \"length\": \"3in\",\n"
-    "    \"top_margin\": \"1/16in\"\n"
-    "  },\n"
-    "  \"speeds\": {\n"                                       /* 11 */
-    "    \"move\": \"10mm/s\",\n"
-    "    \"search\": \"1mm/s\",\n"
-    "    \"brake\": \"125mm/s2\"\n"
-    "  },\n"
-    "  \"lash\": {\n"                                         /* 16 */
-    "    \"measured\": \"0.3mm\"\n"
-    "  },\n"
-    "  \"inputs\": {\n"                                       /* 19 */
-    "    \"top_switch\": \"active-low\",\n"
-    "    \"stop_circuit\": \"active-high\",\n"
-    "    \"motor_supply\": \"absent\",\n"
-    "    \"debounce_ms\": 5\n"
-    "  },\n"
-    "  \"link\": {\n"                                         /* 25 */
-    "    \"port\": \"/dev/serial/by-id/board\", // blue cable\n"
-    "    \"baud\": 115200,\n"
-    "    \"silence_ms\": 100\n"
-    "  },\n"
-    "  \"folders\": {\n"                                      /* 30 */
-    "    \"state\": \"/var/lib/reglet\",\n"
-    "    \"socket\": \"/run/reglet/reglet.sock\"\n"
-    "  }\n"
-    "}\n";                                                    /* 34 */
-/* clang-format on */
+#include "tests/unit/config_spoilt.h"
+#include "tests/unit/suite.h"
 
 /* `was` stands once in the good one; `found` comes before the semicolon, `wanted` behind it. */
 struct spoiled {
@@ -85,7 +43,6 @@ struct text {
 #define ANY_BRAKE "a length a second squared, in quotes as in \"2in/s2\", would do"
 #define FULL "a whole number from 20 to 1000, without quotes, would do"
 #define PARTS "1, 2, 4, 8, 16, 32, 64, 128 or 256 would do"
-#define BAUDS "115200 or 250000 would do"
 #define WIRED "\"absent\", \"active-high\" or \"active-low\" would do"
 #define PATH "a path from / on, at most 199 bytes long and with no / at its end, as in \"/"
 #define GROUPS                                                                                     \
@@ -309,7 +266,6 @@ static const struct spoiled spoiled[] = {
 };
 
 #define TEXT(literal, line, found, wanted) {literal, sizeof(literal) - 1, line, found, wanted}
-#define EXAMPLE "a copy of the annotated example reglet.json, fitted to your lift, would do"
 #define BRACES "groups in braces { }, as in the annotated example reglet.json, would do"
 
 static const struct text texts[] = {
@@ -348,59 +304,10 @@ static const struct text texts[] = {
 
 static const char file_name[] = "shop/lift.json";
 
-/* One sentence, ASCII, whole: "FILE:LINE: found ...; ...". */
-static void expect_fault(const struct config_fault *fault, const char *name, unsigned line,
-                         const char *found, const char *wanted, const char *what)
-{
-    char place[160];
-    if (line > 0) {
-        (void)snprintf(place, sizeof place, "%s:%u: found ", name, line);
-    } else {
-        (void)snprintf(place, sizeof place, "%s: found ", name);
-    }
-    const char *semicolon = strchr(fault->text, ';');
-    const char *is_found = strstr(fault->text, found);
-    if (fault->line != line || strncmp(fault->text, place, strlen(place)) != 0 || !is_found) {
-        ck_abort_msg("of '%s' was said (line %u): %s", what, fault->line, fault->text);
-    }
-    if (*wanted != '\0' && (!semicolon || is_found > semicolon || !strstr(semicolon, wanted))) {
-        ck_abort_msg("of '%s' was said (line %u): %s", what, fault->line, fault->text);
-    }
-    for (const char *letter = fault->text; *letter != '\0'; letter++) {
-        if ((unsigned char)*letter < 0x20 || (unsigned char)*letter > 0x7e) {
-            ck_abort_msg("byte %02x in: %s", (unsigned char)*letter, fault->text);
-        }
-    }
-    if (strlen(fault->text) > CONFIG_SENTENCE - 2) {
-        ck_abort_msg("may be cut: %s", fault->text);
-    }
-}
-
-/* From memory that ends where the text ends, so that the sanitizer sees a byte read too far. */
 static bool read_text(const char *text, size_t size, struct config *config,
                       struct config_fault *fault)
 {
-    char *copy = malloc(size + (size == 0));
-    ck_assert_ptr_nonnull(copy);
-    memcpy(copy, text, size);
-    *fault = (struct config_fault){.line = 4711};
-    bool read = config_read(copy, size, file_name, config, fault);
-    free(copy);
-    return read;
-}
-
-/* The good one with one stretch exchanged; the caller frees it. */
-static char *spoil(const char *was, const char *is)
-{
-    const char *at = strstr(good, was);
-    if (at == NULL || strstr(at + 1, was) != NULL) {
-        ck_abort_msg("'%s' does not stand once in the good one", was);
-    }
-    size_t room = sizeof good + strlen(is);
-    char *text = malloc(room);
-    ck_assert_ptr_nonnull(text);
-    (void)snprintf(text, room, "%.*s%s%s", (int)(at - good), good, is, at + strlen(was));
-    return text;
+    return read_config(text, size, file_name, config, fault);
 }
 
 START_TEST(the_good_one_is_read)
@@ -481,120 +388,6 @@ START_TEST(limits_are_allowed)
 }
 END_TEST
 
-/* --- Files --- */
-
-static char folder[64];
-
-static void make_folder(void)
-{
-    (void)snprintf(folder, sizeof folder, "/tmp/reglet-config-XXXXXX");
-    ck_assert_ptr_nonnull(mkdtemp(folder));
-}
-
-static void remove_folder(void)
-{
-    ck_assert_int_eq(rmdir(folder), 0);
-}
-
-static void write_file(const char *path, const char *bytes, size_t size)
-{
-    FILE *file = fopen(path, "w");
-    ck_assert_ptr_nonnull(file);
-    ck_assert_uint_eq(fwrite(bytes, 1, size, file), size);
-    ck_assert_int_eq(fclose(file), 0);
-}
-
-static void expect_refused(const char *path, unsigned line, const char *found, const char *wanted)
-{
-    struct config config;
-    struct config_fault fault = {.line = 4711};
-    if (config_load(path, &config, &fault)) {
-        ck_abort_msg("%s was loaded", path);
-    }
-    expect_fault(&fault, path, line, found, wanted, path);
-}
-
-START_TEST(a_file_that_is_not_there)
-{
-    char path[128];
-    (void)snprintf(path, sizeof path, "%s/reglet.json", folder);
-    expect_refused(path, 0, "no such file", EXAMPLE);
-    expect_refused("", 0, "no such file", EXAMPLE);
-    (void)snprintf(path, sizeof path, "%s/loop", folder);
-    ck_assert_int_eq(symlink(path, path), 0);
-    expect_refused(path, 0, strerror(ELOOP), "a file that can be read would do");
-    ck_assert_int_eq(unlink(path), 0);
-}
-END_TEST
-
-START_TEST(what_is_no_file)
-{
-    char path[128];
-    expect_refused(folder, 0, "a folder", "the configuration file itself would do");
-    expect_refused("/dev/null", 0, "a device or a pipe", "the configuration file itself would do");
-    (void)snprintf(path, sizeof path, "%s/pipe", folder);
-    ck_assert_int_eq(mkfifo(path, 0600), 0);
-    expect_refused(path, 0, "a device or a pipe", "the configuration file itself would do");
-    ck_assert_int_eq(unlink(path), 0);
-}
-END_TEST
-
-/* Root may read everything, so root becomes nobody for a while. */
-START_TEST(a_file_that_may_not_be_read)
-{
-    char path[128];
-    (void)snprintf(path, sizeof path, "%s/reglet.json", folder);
-    write_file(path, good, sizeof good - 1);
-    ck_assert_int_eq(chmod(path, 0), 0);
-    uid_t user = geteuid();
-    ck_assert(user != 0 || (chmod(folder, 0711) == 0 && seteuid(NOBODY) == 0));
-    char found[64];
-    (void)snprintf(found, sizeof found, "closed to user %ld", (long)geteuid());
-    expect_refused(path, 0, found, "a file and folders that this user may read would do");
-    ck_assert_int_eq(seteuid(user), 0);
-    ck_assert_int_eq(unlink(path), 0);
-}
-END_TEST
-
-/* A process's own memory is a plain file that opens, and fails at its first byte. */
-START_TEST(a_file_that_fails_while_it_is_read)
-{
-    expect_refused("/proc/self/mem", 0, strerror(EIO), "a file that can be read would do");
-}
-END_TEST
-
-START_TEST(a_file_that_is_too_long)
-{
-    char path[128];
-    static char text[CONFIG_SIZE_MAX + 2];
-    struct config config;
-    struct config_fault fault;
-    (void)snprintf(path, sizeof path, "%s/reglet.json", folder);
-    memset(text, ' ', sizeof text);
-    memcpy(text, good, sizeof good - 1);
-    write_file(path, text, CONFIG_SIZE_MAX);
-    ck_assert(config_load(path, &config, &fault));
-    for (size_t over = 1; over <= 2; over++) {
-        write_file(path, text, CONFIG_SIZE_MAX + over);
-        expect_refused(path, 0, "more than 65536 bytes", "at most that would do");
-    }
-    ck_assert_int_eq(unlink(path), 0);
-}
-END_TEST
-
-/* What is wrong in a file is told with the file's own name and line. */
-START_TEST(a_file_with_a_fault)
-{
-    char path[128];
-    (void)snprintf(path, sizeof path, "%s/reglet.json", folder);
-    char *text = spoil("115200", "9600");
-    write_file(path, text, strlen(text));
-    free(text);
-    expect_refused(path, 27, "9600 for \"baud\" in \"link\"", BAUDS);
-    ck_assert_int_eq(unlink(path), 0);
-}
-END_TEST
-
 /* However long the name, the rest of the sentence is all there. */
 START_TEST(a_long_name)
 {
@@ -619,22 +412,11 @@ int main(void)
 {
     Suite *suite = suite_create("config: what is wrong");
     TCase *all = tcase_create("refused");
-    tcase_add_checked_fixture(all, make_folder, remove_folder);
     tcase_add_test(all, the_good_one_is_read);
     tcase_add_test(all, what_is_spoiled_is_refused);
     tcase_add_test(all, what_is_no_configuration_is_refused);
     tcase_add_test(all, limits_are_allowed);
     tcase_add_test(all, a_long_name);
-    tcase_add_test(all, a_file_that_is_not_there);
-    tcase_add_test(all, what_is_no_file);
-    tcase_add_test(all, a_file_that_may_not_be_read);
-    tcase_add_test(all, a_file_that_fails_while_it_is_read);
-    tcase_add_test(all, a_file_that_is_too_long);
-    tcase_add_test(all, a_file_with_a_fault);
     suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

@@ -7,13 +7,12 @@
 #include <inttypes.h>
 #include <math.h>
 #include <stdint.h>
-#include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 #include "daemon/motion/encode.h"
 #include "tests/bench/moves.h"
+#include "tests/unit/seed.h"
+#include "tests/unit/suite.h"
 
 enum { RANDOM_LEGS = 800, RANDOM_REQUESTS = 400 };
 
@@ -23,8 +22,6 @@ enum { TRIALS_MOST = 60 };
 
 /* The strides of 500 legs of seed 1. */
 enum { STRIDES_MEASURED = 12930 };
-
-static uint64_t seed;
 
 /* What came of a leg. */
 struct outcome {
@@ -421,20 +418,20 @@ static struct encode_limits random_limits(void)
 {
     static const double tolerances[] = {4.0, 4.0, 4.0, 1.0, 2.0, 16.0};
     struct encode_limits limits = MOVE_LIMITS;
-    limits.tolerance_ticks = tolerances[move_random(&seed) % 6];
+    limits.tolerance_ticks = tolerances[move_random(&random_state) % 6];
     return limits;
 }
 
 START_TEST(random_legs_keep_every_promise)
 {
     for (int i = 0; i < RANDOM_LEGS; i++) {
-        uint64_t from = seed;
+        uint64_t from = random_state;
         struct profile profile;
         struct encode_limits limits = random_limits();
-        struct profile_request asked = move_random_request(&seed, 30000, 1);
+        struct profile_request asked = move_random_request(&random_state, 30000, 1);
         if (!profile_plan(&profile, &asked))
             asked.end_hz = asked.start_hz = 0.0;
-        struct outcome outcome = check_leg(&asked, &limits, move_random(&seed) % 2 == 0);
+        struct outcome outcome = check_leg(&asked, &limits, move_random(&random_state) % 2 == 0);
         ck_assert_msg(outcome.result == ENCODE_DONE, "REGLET_SEED=%" PRIu64, from);
     }
 }
@@ -444,9 +441,9 @@ START_TEST(random_requests_end_in_a_leg_or_a_true_refusal)
 {
     unsigned refused = 0;
     for (int i = 0; i < RANDOM_REQUESTS; i++) {
-        uint64_t from = seed;
+        uint64_t from = random_state;
         struct profile profile;
-        struct profile_request asked = move_random_request(&seed, 200000, 0.05);
+        struct profile_request asked = move_random_request(&random_state, 200000, 0.05);
         if (!profile_plan(&profile, &asked))
             continue;
         struct outcome outcome = check_leg(&asked, &MOVE_LIMITS, false);
@@ -460,10 +457,7 @@ END_TEST
 
 int main(void)
 {
-    const char *given = getenv("REGLET_SEED");
-    seed = given != NULL ? strtoull(given, NULL, 0) : (uint64_t)time(NULL);
-    (void)printf("seed: REGLET_SEED=%" PRIu64 "\n", seed);
-    (void)fflush(stdout);
+    read_seed();
     Suite *suite = suite_create("encode");
     TCase *all = tcase_create("strides");
     tcase_set_timeout(all, 100);
@@ -484,9 +478,5 @@ int main(void)
     tcase_add_test(all, random_legs_keep_every_promise);
     tcase_add_test(all, random_requests_end_in_a_leg_or_a_true_refusal);
     suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

@@ -5,25 +5,10 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 #include "protocol/json.h"
-
-static uint64_t seed;
-
-/* splitmix64 (public domain algorithm). */
-static uint64_t random_bits(void)
-{
-    uint64_t z = seed += 0x9e3779b97f4a7c15u;
-    z = (z ^ z >> 30) * 0xbf58476d1ce4e5b9u;
-    z = (z ^ z >> 27) * 0x94d049bb133111ebu;
-    return z ^ z >> 31;
-}
-
-static size_t below(size_t limit)
-{
-    return (size_t)(random_bits() % limit);
-}
+#include "tests/unit/seed.h"
+#include "tests/unit/suite.h"
 
 /* For loops: ck_assert tells the runner of each pass, which is slow. */
 static void expect(bool holds, const char *text, size_t size)
@@ -281,7 +266,7 @@ START_TEST(depth_16_is_accepted_and_17_refused)
 {
     for (int round = 0; round < 100; round++) {
         char text[256];
-        uint64_t objects = round == 0 ? 0 : round == 1 ? UINT64_MAX : random_bits();
+        uint64_t objects = round == 0 ? 0 : round == 1 ? UINT64_MAX : next_random();
         ck_assert(scan(text, nest(text, JSON_DEPTH_MAX, objects)));
         ck_assert(!scan(text, nest(text, JSON_DEPTH_MAX + 1, objects)));
     }
@@ -472,9 +457,7 @@ END_TEST
 
 int main(void)
 {
-    const char *given = getenv("REGLET_SEED");
-    seed = given != NULL ? strtoull(given, NULL, 0) : (uint64_t)time(NULL);
-    printf("seed: REGLET_SEED=%llu\n", (unsigned long long)seed);
+    read_seed();
     Suite *suite = suite_create("json");
     TCase *all = tcase_create("scan");
     tcase_set_timeout(all, 60);
@@ -492,9 +475,5 @@ int main(void)
     tcase_add_test(all, what_is_accepted_of_mutated_texts_cjson_reads_and_prints_soundly);
     tcase_add_test(all, random_bytes_are_judged_without_harm);
     suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

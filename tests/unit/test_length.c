@@ -9,10 +9,10 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
-#include <unistd.h>
 
 #include "protocol/length.h"
+#include "tests/unit/seed.h"
+#include "tests/unit/suite.h"
 
 /* For the tables alone. */
 #define REFUSED LENGTH_BARE_REFUSED
@@ -20,28 +20,6 @@
 #define MM LENGTH_BARE_MM
 
 enum { TRIALS = 300000 };
-
-static uint64_t seed;
-static uint64_t state;
-
-/* splitmix64 (public domain algorithm). */
-static uint64_t next_random(void)
-{
-    uint64_t z = (state += UINT64_C(0x9e3779b97f4a7c15));
-    z = (z ^ (z >> 30)) * UINT64_C(0xbf58476d1ce4e5b9);
-    z = (z ^ (z >> 27)) * UINT64_C(0x94d049bb133111eb);
-    return z ^ (z >> 31);
-}
-
-static int64_t random_below(int64_t limit)
-{
-    return (int64_t)(next_random() % (uint64_t)limit);
-}
-
-static void start(void)
-{
-    state = seed;
-}
 
 /* --- What is read --- */
 
@@ -322,14 +300,14 @@ static void check_hostile(const char *text, size_t size)
     ck_assert_ptr_nonnull(exact);
     memcpy(exact, text, size);
     exact[size] = '\0';
-    enum length_bare bare = (enum length_bare)(LENGTH_BARE_REFUSED + (int)random_below(3));
+    enum length_bare bare = (enum length_bare)(LENGTH_BARE_REFUSED + (int)below(3));
     if (length_parse(exact, bare, &nm, &fault)) {
         if (llabs(nm) > LENGTH_NM_MAX)
-            ck_abort_msg("seed %" PRIu64 ": '%s' read as %" PRId64, seed, exact, nm);
+            ck_abort_msg("REGLET_SEED=%" PRIu64 ": '%s' read as %" PRId64, base_seed, exact, nm);
     } else if (nm != 77 || fault.at > strlen(exact) || fault.text[0] == '\0' ||
                strlen(fault.text) >= sizeof fault.text - 1) {
-        ck_abort_msg("seed %" PRIu64 ": '%s' refused badly at %zu: %s", seed, exact, fault.at,
-                     fault.text);
+        ck_abort_msg("REGLET_SEED=%" PRIu64 ": '%s' refused badly at %zu: %s", base_seed, exact,
+                     fault.at, fault.text);
     }
     free(exact);
 }
@@ -338,12 +316,11 @@ START_TEST(random_bytes_are_never_read_out_of_bounds)
 {
     static const char likely[] = "0123456789/-+. \"inm,\t\xc2";
     char text[64];
-    start();
+    start_random();
     for (int i = 0; i < TRIALS; i++) {
-        size_t size = (size_t)random_below(sizeof text);
+        size_t size = below(sizeof text);
         for (size_t at = 0; at < size; at++)
-            text[at] = i % 4 == 0 ? (char)random_below(256)
-                                  : likely[random_below((int64_t)sizeof likely - 1)];
+            text[at] = i % 4 == 0 ? (char)below(256) : likely[below(sizeof likely - 1)];
         check_hostile(text, size);
     }
 }
@@ -351,26 +328,22 @@ END_TEST
 
 START_TEST(damaged_heights_are_never_read_out_of_bounds)
 {
-    start();
+    start_random();
     for (int i = 0; i < TRIALS; i++) {
         char text[LENGTH_TEXT_SIZE];
-        const char *whole = readings[random_below(sizeof readings / sizeof *readings)].text;
+        const char *whole = readings[below(sizeof readings / sizeof *readings)].text;
         size_t size = strlen(whole);
         (void)snprintf(text, sizeof text, "%s", whole);
-        for (int64_t hits = random_below(3); hits > 0; hits--)
-            text[random_below((int64_t)size)] = (char)random_below(256);
-        check_hostile(text, (size_t)random_below((int64_t)size + 1));
+        for (uint64_t hits = below(3); hits > 0; hits--)
+            text[below(size)] = (char)below(256);
+        check_hostile(text, below(size + 1));
     }
 }
 END_TEST
 
 int main(void)
 {
-    const char *given = getenv("REGLET_SEED");
-    seed = given ? strtoull(given, NULL, 0) : (uint64_t)time(NULL) * 65537 + (uint64_t)getpid();
-    printf("REGLET_SEED=%" PRIu64 "\n", seed);
-    (void)fflush(stdout);
-
+    read_seed();
     Suite *suite = suite_create("length");
     TCase *tables = tcase_create("tables");
     TCase *properties = tcase_create("properties");
@@ -383,9 +356,5 @@ int main(void)
     suite_add_tcase(suite, tables);
     suite_add_tcase(suite, properties);
 
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

@@ -11,42 +11,20 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/wait.h>
-#include <time.h>
-#include <unistd.h>
 
 #include "protocol/length.h"
+#include "tests/unit/seed.h"
+#include "tests/unit/suite.h"
 
 enum { THOUSANDTH_NM = 25400, TRIALS = 300000 };
-
-static uint64_t seed;
-static uint64_t state;
-
-/* splitmix64 (public domain algorithm). */
-static uint64_t next_random(void)
-{
-    uint64_t z = (state += UINT64_C(0x9e3779b97f4a7c15));
-    z = (z ^ (z >> 30)) * UINT64_C(0xbf58476d1ce4e5b9);
-    z = (z ^ (z >> 27)) * UINT64_C(0x94d049bb133111eb);
-    return z ^ (z >> 31);
-}
-
-static int64_t random_below(int64_t limit)
-{
-    return (int64_t)(next_random() % (uint64_t)limit);
-}
 
 /* Every size of height is tried as often: lift heights matter more than metres. */
 static int64_t random_nm(void)
 {
     int64_t limit = LENGTH_NM_MAX - LENGTH_NM_PER_IN;
-    for (int64_t tens = random_below(8); tens > 0; tens--)
+    for (uint64_t tens = below(8); tens > 0; tens--)
         limit /= 10;
-    return random_below(2 * limit + 1) - limit;
-}
-
-static void start(void)
-{
-    state = seed;
+    return between(-limit, limit);
 }
 
 /* --- What is printed --- */
@@ -170,7 +148,8 @@ static int64_t read_back(const char *text)
     int64_t nm = 0;
     struct length_fault fault = {0, ""};
     if (!length_parse(text, LENGTH_BARE_IN, &nm, &fault))
-        ck_abort_msg("seed %" PRIu64 ": %s does not read back: %s", seed, text, fault.text);
+        ck_abort_msg("REGLET_SEED=%" PRIu64 ": %s does not read back: %s", base_seed, text,
+                     fault.text);
     return nm;
 }
 
@@ -181,20 +160,22 @@ static void check_round_trip(int64_t nm, enum length_style style, int64_t tolera
     (void)length_print(nm, style, text, sizeof text);
     int64_t back = read_back(text);
     if (llabs(back - nm) > tolerance_nm)
-        ck_abort_msg("seed %" PRIu64 ": %" PRId64 " nm printed %s, read back %" PRId64, seed, nm,
-                     text, back);
+        ck_abort_msg("REGLET_SEED=%" PRIu64 ": %" PRId64 " nm printed %s, read back %" PRId64,
+                     base_seed, nm, text, back);
     int64_t other = 0;
     if (length_parse(text, LENGTH_BARE_MM, &other, NULL) && other != back)
-        ck_abort_msg("seed %" PRIu64 ": %s is another height in a millimetre shop", seed, text);
+        ck_abort_msg("REGLET_SEED=%" PRIu64 ": %s is another height in a millimetre shop",
+                     base_seed, text);
     (void)length_print(back, style, again, sizeof again);
     /* In fractions, half way between two divisions, rounding may lead to the other one. */
     if (style > LENGTH_STYLE_128 && strcmp(text, again) != 0)
-        ck_abort_msg("seed %" PRIu64 ": %s read back and printed is %s", seed, text, again);
+        ck_abort_msg("REGLET_SEED=%" PRIu64 ": %s read back and printed is %s", base_seed, text,
+                     again);
 }
 
 START_TEST(printed_heights_read_back_within_half_a_thousandth)
 {
-    start();
+    start_random();
     for (int i = 0; i < TRIALS; i++) {
         int64_t nm = random_nm();
         check_round_trip(nm, LENGTH_STYLE_32, THOUSANDTH_NM / 2);
@@ -209,32 +190,32 @@ END_TEST
 /* A division and up to so many thousandths that it stays the nearest one. */
 START_TEST(exact_heights_read_back_exactly)
 {
-    start();
+    start_random();
     for (int i = 0; i < TRIALS; i++) {
         int64_t parts = 32 << (i % 3);
         int64_t most = 500 / parts; /* below half a division, in thousandths */
-        int64_t thousandths = random_below(2 * most + 1) - most;
+        int64_t thousandths = between(-most, most);
         int64_t doubled =
-            (random_below(600 * parts) - 300 * parts) * (INT64_C(2) * LENGTH_NM_PER_IN / parts) +
+            between(-300 * parts, 300 * parts - 1) * (INT64_C(2) * LENGTH_NM_PER_IN / parts) +
             thousandths * 2 * THOUSANDTH_NM;
         int64_t nm = (doubled < 0 ? doubled - 1 : doubled + 1) / 2;
         check_round_trip(nm, (enum length_style)(LENGTH_STYLE_32 + i % 3), 0);
-        check_round_trip((random_below(6000000) - 3000000) * 2540, LENGTH_STYLE_IN, 0);
-        check_round_trip((random_below(18000000) - 9000000) * 1000, LENGTH_STYLE_MM, 0);
+        check_round_trip(between(-3000000, 2999999) * 2540, LENGTH_STYLE_IN, 0);
+        check_round_trip(between(-9000000, 8999999) * 1000, LENGTH_STYLE_MM, 0);
     }
 }
 END_TEST
 
 START_TEST(the_exact_form_reads_back_to_the_same_nanometre)
 {
-    start();
+    start_random();
     for (int i = 0; i < TRIALS; i++) {
         char text[LENGTH_TEXT_SIZE];
         int64_t nm = random_nm();
         int64_t back = 0;
         (void)length_print_exact(nm, text, sizeof text);
         if (!length_parse(text, LENGTH_BARE_REFUSED, &back, NULL) || back != nm)
-            ck_abort_msg("seed %" PRIu64 ": %" PRId64 " nm became %s", seed, nm, text);
+            ck_abort_msg("REGLET_SEED=%" PRIu64 ": %" PRId64 " nm became %s", base_seed, nm, text);
     }
 }
 END_TEST
@@ -244,7 +225,7 @@ END_TEST
 /* Read by sscanf, not by the parser: the division printed is the nearest, in lowest terms. */
 START_TEST(printed_fractions_are_the_nearest_in_lowest_terms)
 {
-    start();
+    start_random();
     for (int i = 0; i < TRIALS; i++) {
         int64_t parts = 32 << (i % 3);
         int64_t nm = LENGTH_NM_PER_IN / 64 + llabs(random_nm());
@@ -265,7 +246,7 @@ START_TEST(printed_fractions_are_the_nearest_in_lowest_terms)
         int64_t off = 128 * nm - (whole * 128 + above * 128 / below) * LENGTH_NM_PER_IN;
         if (128 % below != 0 || below > parts || (below > 1 && above % 2 == 0) || above >= below ||
             2 * llabs(off) > 128 / parts * LENGTH_NM_PER_IN)
-            ck_abort_msg("seed %" PRIu64 ": %" PRId64 " nm printed %s", seed, nm, text);
+            ck_abort_msg("REGLET_SEED=%" PRIu64 ": %" PRId64 " nm printed %s", base_seed, nm, text);
     }
 }
 END_TEST
@@ -273,16 +254,16 @@ END_TEST
 /* By whole numbers alone: n/d in = (n * 25 400 000 / d) nm, with the remainder for the rounding. */
 START_TEST(every_fraction_agrees_with_long_division)
 {
-    for (int below = 1; below <= 130; below++) {
-        for (int above = 0; above < below; above++) {
-            int whole = 1 + (above + below) % 11;
-            int64_t product = INT64_C(25400000) * (whole * below + above);
-            int64_t want = product / below + (2 * (product % below) >= below);
+    for (int parts = 1; parts <= 130; parts++) {
+        for (int above = 0; above < parts; above++) {
+            int whole = 1 + (above + parts) % 11;
+            int64_t product = INT64_C(25400000) * (whole * parts + above);
+            int64_t want = product / parts + (2 * (product % parts) >= parts);
             const char *join = above % 2 ? "-" : "  ";
-            const char *sign = below % 2 ? "-" : "";
+            const char *sign = parts % 2 ? "-" : "";
             char text[40];
             int64_t nm = 0;
-            (void)snprintf(text, sizeof text, "%s%d%s%d/%d", sign, whole, join, above, below);
+            (void)snprintf(text, sizeof text, "%s%d%s%d/%d", sign, whole, join, above, parts);
             if (!length_parse(text, LENGTH_BARE_IN, &nm, NULL) || nm != (*sign ? -want : want))
                 ck_abort_msg("%s read as %" PRId64 ", not %" PRId64, text, nm, want);
         }
@@ -302,22 +283,22 @@ struct pair {
 
 static void make_reading(struct pair *pair)
 {
-    int whole = (int)random_below(12);
-    int below = random_below(2) ? 128 : 2 + (int)random_below(999);
-    int above = (int)random_below(below);
-    int thousandths = (int)random_below(1000);
-    const char *sign = random_below(2) ? "-" : "";
-    int remainder = random_below(2) ? '-' : '+';
+    int whole = (int)below(12);
+    int parts = below(2) ? 128 : 2 + (int)below(999);
+    int above = (int)below((uint64_t)parts);
+    int thousandths = (int)below(1000);
+    const char *sign = below(2) ? "-" : "";
+    int remainder = below(2) ? '-' : '+';
     int64_t nm = 0;
-    switch (random_below(4)) {
+    switch (below(4)) {
     case 0:
-        (void)snprintf(pair->ours, TEXT, "%s%d-%d/%d", sign, whole, above, below);
+        (void)snprintf(pair->ours, TEXT, "%s%d-%d/%d", sign, whole, above, parts);
         (void)snprintf(pair->theirs, EXPRESSION, "%s1 (%d + %d|%d) inch", sign, whole, above,
-                       below);
+                       parts);
         break;
     case 1:
-        (void)snprintf(pair->ours, TEXT, "%d/%d %c .%03d", above, below, remainder, thousandths);
-        (void)snprintf(pair->theirs, EXPRESSION, "%d|%d inch %c .%03d inch", above, below,
+        (void)snprintf(pair->ours, TEXT, "%d/%d %c .%03d", above, parts, remainder, thousandths);
+        (void)snprintf(pair->theirs, EXPRESSION, "%d|%d inch %c .%03d inch", above, parts,
                        remainder, thousandths);
         break;
     case 2:
@@ -326,10 +307,10 @@ static void make_reading(struct pair *pair)
                        above);
         break;
     default:
-        (void)snprintf(pair->ours, TEXT, "%d %d/%d\" %c .%03d mm", whole, above, below, remainder,
+        (void)snprintf(pair->ours, TEXT, "%d %d/%d\" %c .%03d mm", whole, above, parts, remainder,
                        thousandths);
         (void)snprintf(pair->theirs, EXPRESSION, "(%d + %d|%d) inch %c .%03d mm", whole, above,
-                       below, remainder, thousandths);
+                       parts, remainder, thousandths);
     }
     nm = read_back(pair->ours);
     pair->nm = (double)nm;
@@ -378,7 +359,7 @@ START_TEST(gnu_units_agrees_with_what_is_read_and_printed)
     static struct pair pairs[CASES];
     static char answers[CASES][TEXT];
     size_t count = 0;
-    start();
+    start_random();
     for (size_t i = 0; i < CASES; i++) {
         if (i < CASES / 2)
             make_reading(&pairs[i]);
@@ -403,8 +384,8 @@ START_TEST(gnu_units_agrees_with_what_is_read_and_printed)
         ck_assert_msg(end != answers[i] && *end == '\n', "units answers '%s' to %s", answers[i],
                       pairs[i].theirs);
         ck_assert_msg(fabs(theirs - pairs[i].nm) <= pairs[i].tolerance_nm,
-                      "seed %" PRIu64 ": %s is %.1f nm, units makes it %s", seed, pairs[i].ours,
-                      pairs[i].nm, answers[i]);
+                      "REGLET_SEED=%" PRIu64 ": %s is %.1f nm, units makes it %s", base_seed,
+                      pairs[i].ours, pairs[i].nm, answers[i]);
     }
     ck_assert_uint_eq(count, CASES);
 }
@@ -412,11 +393,7 @@ END_TEST
 
 int main(void)
 {
-    const char *given = getenv("REGLET_SEED");
-    seed = given ? strtoull(given, NULL, 0) : (uint64_t)time(NULL) * 65537 + (uint64_t)getpid();
-    printf("REGLET_SEED=%" PRIu64 "\n", seed);
-    (void)fflush(stdout);
-
+    read_seed();
     Suite *suite = suite_create("length_units");
     TCase *tables = tcase_create("tables");
     TCase *properties = tcase_create("properties");
@@ -433,9 +410,5 @@ int main(void)
     suite_add_tcase(suite, tables);
     suite_add_tcase(suite, properties);
 
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

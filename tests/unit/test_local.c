@@ -9,6 +9,7 @@
 #include <string.h>
 
 #include "protocol/local.h"
+#include "tests/unit/suite.h"
 
 /* The text with " for ', which spares the tables a backslash before each quote. */
 static const char *quoted(const char *text)
@@ -492,9 +493,5 @@ int main(void)
     tcase_add_test(all, a_method_without_parameters_takes_none);
     tcase_add_test(all, short_memory_at_any_allocation_gives_nothing_and_leaks_nothing);
     suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

@@ -7,6 +7,7 @@
 
 #include "protocol/local.h"
 #include "protocol/reason.h"
+#include "tests/unit/suite.h"
 
 static char *read_page(void)
 {
@@ -85,9 +86,5 @@ int main(void)
     tcase_add_test(cases, every_reason_of_the_page_is_one_of_the_code);
     tcase_add_test(cases, every_example_on_the_page_is_a_whole_request);
     suite_add_tcase(suite, cases);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

@@ -2,23 +2,14 @@
 /* The legs of a move, checked by moving a nut in its play along them. */
 #include <check.h>
 #include <inttypes.h>
-#include <stdio.h>
-#include <stdlib.h>
-#include <sys/random.h>
 
 #include "daemon/motion/plan.h"
+#include "tests/unit/seed.h"
+#include "tests/unit/suite.h"
 
 enum { LASH = 160, TAKE_UP = 364, LOW = -30000, HIGH = 30000 };
 
 static const struct plan_limits limits = {LOW, HIGH, TAKE_UP};
-
-static uint64_t draw(uint64_t *seed, uint64_t below)
-{
-    uint64_t z = *seed += UINT64_C(0x9e3779b97f4a7c15);
-    z = (z ^ z >> 30) * UINT64_C(0xbf58476d1ce4e5b9);
-    z = (z ^ z >> 27) * UINT64_C(0x94d049bb133111eb);
-    return (z ^ z >> 31) % below;
-}
 
 /* The carriage as it truly is: pushed up by the nut's lower flank, pulled down by the upper. */
 static int32_t carriage_after(int32_t carriage, int32_t nut)
@@ -64,21 +55,13 @@ END_TEST
  * target when it began below it. */
 START_TEST(the_play_is_never_wrong_about_the_carriage)
 {
-    uint64_t seed = 0;
-    const char *given = getenv("REGLET_SEED");
-    if (given) {
-        seed = strtoull(given, NULL, 0);
-    } else {
-        ck_assert_int_eq(getrandom(&seed, sizeof seed, 0), sizeof seed);
-    }
-    printf("plan: REGLET_SEED=%" PRIu64 "\n", seed);
     struct play play;
     play_forget(&play, LASH);
     int32_t nut = 0;
-    int32_t carriage = (int32_t)draw(&seed, LASH + 1);
+    int32_t carriage = (int32_t)below(LASH + 1);
     for (int i = 0; i < 200000; i++) {
-        int32_t span = draw(&seed, 2) ? 400 : HIGH;
-        int32_t to = nut + (int32_t)draw(&seed, 2 * (uint64_t)span + 1) - span;
+        int32_t span = below(2) ? 400 : HIGH;
+        int32_t to = nut + (int32_t)below(2 * (uint64_t)span + 1) - span;
         struct plan plan;
         if (plan_move(&plan, &limits, &play, nut, to) != PLAN_MADE) {
             continue;
@@ -86,9 +69,9 @@ START_TEST(the_play_is_never_wrong_about_the_carriage)
         bool stopped = false;
         for (int leg = 0; leg < plan.legs && !stopped; leg++) {
             int32_t end = plan.end[leg];
-            stopped = draw(&seed, 4) == 0;
+            stopped = below(4) == 0;
             if (stopped) {
-                end = nut + (int32_t)((int64_t)(end - nut) * (int64_t)draw(&seed, 101) / 100);
+                end = nut + (int32_t)((int64_t)(end - nut) * (int64_t)below(101) / 100);
             }
             ck_assert(end <= to || end <= nut);
             play_moved(&play, nut, end, LASH);
@@ -104,14 +87,11 @@ END_TEST
 
 int main(void)
 {
+    read_seed();
     Suite *suite = suite_create("plan");
     TCase *cases = tcase_create("plan");
     tcase_add_test(cases, the_cases_by_hand);
     tcase_add_test(cases, the_play_is_never_wrong_about_the_carriage);
     suite_add_tcase(suite, cases);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

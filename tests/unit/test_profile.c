@@ -4,22 +4,18 @@
  * tests/bench/moves.h and against itself.
  */
 #include <check.h>
-#include <inttypes.h>
 #include <math.h>
 #include <stdint.h>
-#include <stdio.h>
-#include <stdlib.h>
-#include <time.h>
 
 #include "daemon/motion/profile.h"
 #include "tests/bench/moves.h"
+#include "tests/unit/seed.h"
+#include "tests/unit/suite.h"
 
 enum { RANDOM_LEGS = 2000, PLACES = 50 };
 
 static const double TICK_HZ = 16e6;
 static const double PI = 3.14159265358979323846;
-
-static uint64_t seed;
 
 static void must_be_near(double found, double expected, double most_off)
 {
@@ -183,12 +179,12 @@ START_TEST(a_leg_that_only_just_fits_is_planned_whichever_way_it_rounds)
 {
     for (int i = 0; i < 1000; i++) {
         struct profile profile;
-        double rate = move_random_between(&seed, 1, 30000);
-        double steps = move_random_between(&seed, 1, 30000);
+        double rate = move_random_between(&random_state, 1, 30000);
+        double steps = move_random_between(&random_state, 1, 30000);
         struct profile_request whole = {steps, 0, rate, rate, rate * rate / (2.0 * steps), 1};
         if (!profile_plan(&profile, &whole))
             ck_abort_msg("%.17g steps to %.17g steps/s", steps, rate);
-        double gain = move_random_between(&seed, 1, 1e6);
+        double gain = move_random_between(&random_state, 1, 1e6);
         struct profile_request touching = {rate * rate / gain, 0, 0, rate, gain, gain};
         if (!profile_plan(&profile, &touching) ||
             profile.fall_start_steps < profile.rise_end_steps ||
@@ -282,7 +278,7 @@ START_TEST(random_legs_agree_with_the_formulas_and_with_themselves)
     int planned = 0;
     for (int i = 0; i < RANDOM_LEGS; i++) {
         struct profile profile;
-        struct profile_request asked = move_random_request(&seed, 30000, 1);
+        struct profile_request asked = move_random_request(&random_state, 30000, 1);
         if (!profile_plan(&profile, &asked))
             continue;
         planned++;
@@ -296,10 +292,7 @@ END_TEST
 
 int main(void)
 {
-    const char *given = getenv("REGLET_SEED");
-    seed = given != NULL ? strtoull(given, NULL, 0) : (uint64_t)time(NULL);
-    (void)printf("seed: REGLET_SEED=%" PRIu64 "\n", seed);
-    (void)fflush(stdout);
+    read_seed();
     Suite *suite = suite_create("profile");
     TCase *all = tcase_create("legs");
     tcase_set_timeout(all, 60);
@@ -315,9 +308,5 @@ int main(void)
     tcase_add_test(all, times_of_legs_of_minutes_are_exact_to_a_thousandth_of_a_tick);
     tcase_add_test(all, random_legs_agree_with_the_formulas_and_with_themselves);
     suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

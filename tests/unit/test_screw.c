@@ -7,43 +7,20 @@
 #include <check.h>
 #include <inttypes.h>
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
-#include <time.h>
-#include <unistd.h>
 
 #include "daemon/motion/screw.h"
+#include "tests/unit/seed.h"
+#include "tests/unit/suite.h"
 
 enum { NM_PER_IN = 25400000, NM_PER_64TH = 396875, TRIALS = 300000, MILLION = 1000000 };
 
 __extension__ typedef __int128 wide_int;
 
-static uint64_t seed;
-static uint64_t state;
-
-/* splitmix64 (public domain algorithm). */
-static uint64_t next_random(void)
-{
-    uint64_t z = (state += UINT64_C(0x9e3779b97f4a7c15));
-    z = (z ^ (z >> 30)) * UINT64_C(0xbf58476d1ce4e5b9);
-    z = (z ^ (z >> 27)) * UINT64_C(0x94d049bb133111eb);
-    return z ^ (z >> 31);
-}
-
-static int64_t random_between(int64_t lowest, int64_t highest)
-{
-    return (int64_t)((uint64_t)lowest + next_random() % ((uint64_t)highest - (uint64_t)lowest + 1));
-}
-
 /* Every size of number is tried as often. */
 static int64_t random_scale(int64_t least_shift)
 {
-    return random_between(-INT64_MAX, INT64_MAX) / (INT64_C(1) << random_between(least_shift, 62));
-}
-
-static void start(void)
-{
-    state = seed;
+    return between(-INT64_MAX, INT64_MAX) / (INT64_C(1) << between(least_shift, 62));
 }
 
 static struct screw threads_per_inch(int64_t threads, int64_t microsteps)
@@ -204,16 +181,16 @@ START_TEST(a_million_random_nudges_agree_with_the_exact_ratio)
     struct screw twelve = threads_per_inch(12, 16);
     int64_t position_nm = 0;
     int64_t thousandths = 0;
-    start();
+    start_random();
     for (int i = 0; i < MILLION; i++) {
-        int64_t nudge = random_between(-400, 400);
+        int64_t nudge = between(-400, 400);
         position_nm += nudge * 25400;
         thousandths += nudge;
         int64_t want = (llabs(192 * thousandths) + 2) / 5;
         int32_t steps = steps_at(&twelve, position_nm);
         if (steps != (thousandths < 0 ? -want : want))
-            ck_abort_msg("seed %" PRIu64 ": %" PRId64 " thousandths are %" PRId32 " steps", seed,
-                         thousandths, steps);
+            ck_abort_msg("REGLET_SEED=%" PRIu64 ": %" PRId64 " thousandths are %" PRId32 " steps",
+                         base_seed, thousandths, steps);
     }
 }
 END_TEST
@@ -222,24 +199,24 @@ END_TEST
 
 static struct screw random_screw(void)
 {
-    struct screw screw = {random_between(1, 1000000), random_between(1, 1000000000),
-                          random_between(1, random_between(0, 1) ? 64 : 1000000)};
+    struct screw screw = {between(1, 1000000), between(1, 1000000000),
+                          between(1, between(0, 1) ? 64 : 1000000)};
     return screw;
 }
 
 START_TEST(steps_to_nanometres_and_back_is_the_identity)
 {
-    start();
+    start_random();
     for (int i = 0; i < TRIALS; i++) {
         struct screw screw = random_screw();
-        screw.lead_den = random_between(1, 40);
+        screw.lead_den = between(1, 40);
         if (screw.lead_num_nm < screw.steps_per_turn * screw.lead_den)
             screw.lead_num_nm = screw.steps_per_turn * screw.lead_den; /* 1 nm a step */
-        int32_t steps = (int32_t)random_between(INT32_MIN, INT32_MAX);
+        int32_t steps = (int32_t)between(INT32_MIN, INT32_MAX);
         int32_t back = 0;
         if (!screw_steps(&screw, screw_position_nm(&screw, steps), &back) || back != steps)
-            ck_abort_msg("seed %" PRIu64 ": %" PRId32 " steps came back as %" PRId32, seed, steps,
-                         back);
+            ck_abort_msg("REGLET_SEED=%" PRIu64 ": %" PRId32 " steps came back as %" PRId32,
+                         base_seed, steps, back);
     }
 }
 END_TEST
@@ -272,7 +249,7 @@ static bool is_nearest(wide_int value, wide_int above, wide_int below)
 START_TEST(each_result_is_the_nearest_by_definition)
 {
     int counted = 0;
-    start();
+    start_random();
     for (int i = 0; i < TRIALS; i++) {
         struct screw screw = random_screw();
         int64_t position_nm = random_scale(0);
@@ -284,11 +261,12 @@ START_TEST(each_result_is_the_nearest_by_definition)
         counted += fits;
         if (fits ? !is_nearest(steps, above, screw.lead_num_nm)
                  : above > -beyond && above < beyond - screw.lead_num_nm)
-            ck_abort_msg("seed %" PRIu64 ": %" PRId64 " nm is not %" PRId32 " steps", seed,
-                         position_nm, steps);
+            ck_abort_msg("REGLET_SEED=%" PRIu64 ": %" PRId64 " nm is not %" PRId32 " steps",
+                         base_seed, position_nm, steps);
         if (!is_nearest(screw_position_nm(&screw, any), (wide_int)any * screw.lead_num_nm,
                         (wide_int)screw.steps_per_turn * screw.lead_den))
-            ck_abort_msg("seed %" PRIu64 ": wrong position of %" PRId64 " steps", seed, any);
+            ck_abort_msg("REGLET_SEED=%" PRIu64 ": wrong position of %" PRId64 " steps", base_seed,
+                         any);
     }
     ck_assert_int_gt(counted, TRIALS / 10);
 }
@@ -299,19 +277,18 @@ END_TEST
 START_TEST(floating_point_agrees_away_from_ties)
 {
     int compared = 0;
-    start();
+    start_random();
     for (int i = 0; i < TRIALS; i++) {
-        struct screw screw = {200 * (INT64_C(1) << random_between(0, 6)), NM_PER_IN,
-                              random_between(2, 40)};
-        int64_t position_nm = random_between(-INT64_C(1000000000), INT64_C(1000000000));
+        struct screw screw = {200 * (INT64_C(1) << between(0, 6)), NM_PER_IN, between(2, 40)};
+        int64_t position_nm = between(-INT64_C(1000000000), INT64_C(1000000000));
         long double ideal = (long double)position_nm * (long double)screw.steps_per_turn *
                             (long double)screw.lead_den / (long double)screw.lead_num_nm;
         if (fabsl(fabsl(ideal - truncl(ideal)) - 0.5L) < 1e-6L)
             continue;
         compared++;
         if (steps_at(&screw, position_nm) != lrintl(ideal))
-            ck_abort_msg("seed %" PRIu64 ": %" PRId64 " nm is %.9Lf steps", seed, position_nm,
-                         ideal);
+            ck_abort_msg("REGLET_SEED=%" PRIu64 ": %" PRId64 " nm is %.9Lf steps", base_seed,
+                         position_nm, ideal);
     }
     ck_assert_int_gt(compared, TRIALS / 2);
 }
@@ -343,14 +320,6 @@ static Suite *screw_suite(void)
 
 int main(void)
 {
-    const char *given = getenv("REGLET_SEED");
-    seed = given ? strtoull(given, NULL, 0) : (uint64_t)time(NULL) * 65537 + (uint64_t)getpid();
-    printf("REGLET_SEED=%" PRIu64 "\n", seed);
-    (void)fflush(stdout);
-
-    SRunner *runner = srunner_create(screw_suite());
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    read_seed();
+    return run_suite(screw_suite());
 }

@@ -8,6 +8,7 @@
 
 #include "daemon/store/document.h"
 #include "tests/unit/fault_disk.c"
+#include "tests/unit/suite.h"
 
 #define NAME "shop.json"
 #define GOOD "{\"version\": 1, \"bits\": [\"dovetail\"]}"
@@ -404,9 +405,5 @@ int main(void)
     tcase_add_test(all, a_text_that_is_no_document_is_refused_before_the_disk_is_touched);
     tcase_add_test(all, a_name_without_room_for_its_endings_is_refused);
     suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

@@ -8,72 +8,28 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 #include "daemon/store/document.h"
 #include "tests/unit/fault_disk.c"
+#include "tests/unit/seed.h"
+#include "tests/unit/story.h"
+#include "tests/unit/suite.h"
 
-static uint64_t base_seed;
-
-enum { POSSIBLE_MAX = 16, PLACE_SIZE = 400, TEXT_SIZE = 4096, TREASURES = 3 };
+enum { TEXT_SIZE = 4096, TREASURES = 3 };
 
 static const char name[] = "shop.json";
 
-/* One history of a disk. Documents are known by their number; 0 stands for none. */
-struct story {
-    struct fault_disk disk;
-    uint64_t seed;
-    int next;                   /* number of the next document */
-    int possible[POSSIBLE_MAX]; /* what may be read after a power cut now */
-    int possible_count;
+/* What was damaged from the beginning of the story that is being told. */
+static struct {
     bool good_may_be_taken;           /* the document was planted damaged */
     bool may_be_lost;                 /* so was the last good one */
     const char *treasures[TREASURES]; /* damaged files; each must be there under some name */
-    char place[PLACE_SIZE];           /* operations at which something went wrong */
-};
-
-static void broken(const struct story *story, const char *what)
-{
-    ck_abort_msg("%s: REGLET_SEED=%" PRIu64 ", %s", what, story->seed, story->place);
-}
+} planted;
 
 static void begin_story(struct story *story, uint64_t seed)
 {
-    memset(story, 0, sizeof *story);
-    fault_disk_make(&story->disk, seed);
-    story->seed = seed;
-    story->next = 1;
-    story->possible_count = 1;
-}
-
-static void add_place(struct story *story, const char *what, unsigned long operation)
-{
-    size_t used = strlen(story->place);
-    (void)snprintf(story->place + used, sizeof story->place - used, "%s at %lu; ", what, operation);
-}
-
-static void only_possible(struct story *story, int number)
-{
-    story->possible[0] = number;
-    story->possible_count = 1;
-}
-
-static void also_possible(struct story *story, int number)
-{
-    if (story->possible_count == POSSIBLE_MAX) {
-        broken(story, "too many refused saves for this test");
-    }
-    story->possible[story->possible_count++] = number;
-}
-
-static bool is_possible(const struct story *story, int number)
-{
-    for (int i = 0; i < story->possible_count; i++) {
-        if (story->possible[i] == number) {
-            return true;
-        }
-    }
-    return false;
+    memset(&planted, 0, sizeof planted);
+    make_story(story, seed);
 }
 
 /* A document that its number makes, of changing length. */
@@ -81,7 +37,7 @@ static const char *make_text(int number)
 {
     static char text[TEXT_SIZE];
     uint64_t random = (uint64_t)number;
-    int length = (int)fault_below(&random, 3 * FAULT_SECTOR);
+    int length = (int)seed_below(&random, 3 * FAULT_SECTOR);
     (void)snprintf(text, sizeof text, "{\"version\": 1, \"number\": %d, \"wood\": \"%0*d\"}",
                    number, length, number);
     return text;
@@ -99,17 +55,17 @@ static void expect_document(const struct story *story, const cJSON *document, in
     cJSON_Delete(meant);
 }
 
-static bool expected(const struct story *story, enum document_found found)
+static bool expected(enum document_found found)
 {
     switch (found) {
     case DOCUMENT_FRESH:
-        return !story->good_may_be_taken;
+        return !planted.good_may_be_taken;
     case DOCUMENT_WHOLE:
         return true;
     case DOCUMENT_LAST_GOOD:
-        return story->good_may_be_taken && !story->may_be_lost;
+        return planted.good_may_be_taken && !planted.may_be_lost;
     case DOCUMENT_LOST:
-        return story->may_be_lost;
+        return planted.may_be_lost;
     default:
         return false;
     }
@@ -130,7 +86,7 @@ static bool load(struct story *story)
     if (story->disk.dead || (story->disk.failed != NULL && found == DOCUMENT_UNREADABLE)) {
         return false;
     }
-    if (!expected(story, found)) {
+    if (!expected(found)) {
         broken(story, why[0] != '\0' ? why : "found fresh, after a document");
     }
     bool silent = found == DOCUMENT_FRESH || found == DOCUMENT_WHOLE;
@@ -188,13 +144,13 @@ static bool absent_or_whole(const struct story *story, const char *file)
 /* Every damaged file is still there, whatever it is called now; and what is called good is good. */
 static void look_around(const struct story *story)
 {
-    for (int i = 0; i < TREASURES && story->treasures[i] != NULL; i++) {
-        if (!lies_somewhere(story, story->treasures[i])) {
-            broken(story, story->treasures[i]);
+    for (int i = 0; i < TREASURES && planted.treasures[i] != NULL; i++) {
+        if (!lies_somewhere(story, planted.treasures[i])) {
+            broken(story, planted.treasures[i]);
         }
     }
-    if ((!story->good_may_be_taken && !absent_or_whole(story, name)) ||
-        (!story->may_be_lost && !absent_or_whole(story, "shop.json.good"))) {
+    if ((!planted.good_may_be_taken && !absent_or_whole(story, name)) ||
+        (!planted.may_be_lost && !absent_or_whole(story, "shop.json.good"))) {
         broken(story, "one of the two documents is not whole");
     }
 }
@@ -241,16 +197,16 @@ static void put_plant(struct story *story, enum plant plant)
         only_possible(story, 2);
         return;
     }
-    story->good_may_be_taken = true;
-    story->treasures[0] = "damaged long ago";
-    story->treasures[1] = "{\"version\": 1, \"number\":";
-    put_text(story, "shop.json.damaged", story->treasures[0]);
-    put_text(story, name, story->treasures[1]);
+    planted.good_may_be_taken = true;
+    planted.treasures[0] = "damaged long ago";
+    planted.treasures[1] = "{\"version\": 1, \"number\":";
+    put_text(story, "shop.json.damaged", planted.treasures[0]);
+    put_text(story, name, planted.treasures[1]);
     only_possible(story, 1);
     if (plant == PLANT_BOTH_DAMAGED) {
-        story->may_be_lost = true;
-        story->treasures[2] = "{\"version\": 1, \"number\": 1, }";
-        put_text(story, "shop.json.good", story->treasures[2]);
+        planted.may_be_lost = true;
+        planted.treasures[2] = "{\"version\": 1, \"number\": 1, }";
+        put_text(story, "shop.json.good", planted.treasures[2]);
         only_possible(story, 0);
     }
 }
@@ -320,22 +276,22 @@ START_TEST(random_lives_with_failing_calls_kills_and_cuts_leave_old_or_new)
         struct story story;
         begin_story(&story, seed);
         uint64_t random = seed ^ 0x5eed;
-        put_plant(&story, (enum plant)fault_below(&random, PLANTS));
+        put_plant(&story, (enum plant)seed_below(&random, PLANTS));
         for (int life = 0; life < 6; life++) {
-            size_t trouble = fault_below(&random, 4);
-            unsigned long at = 1 + fault_below(&random, 40);
+            size_t trouble = seed_below(&random, 4);
+            unsigned long at = 1 + seed_below(&random, 40);
             if ((trouble & 1) != 0) {
                 story.disk.fail_first = at;
-                story.disk.fail_last = at + fault_below(&random, 3);
+                story.disk.fail_last = at + seed_below(&random, 3);
                 story.disk.fail_error = EIO;
                 add_place(&story, "failed", at);
             }
             if ((trouble & 2) != 0) {
-                story.disk.die_at = at + fault_below(&random, 20);
+                story.disk.die_at = at + seed_below(&random, 20);
                 add_place(&story, "died", story.disk.die_at);
             }
-            live(&story, (int)fault_below(&random, 4));
-            bool cut = fault_below(&random, 2) == 0;
+            live(&story, (int)seed_below(&random, 4));
+            bool cut = seed_below(&random, 2) == 0;
             add_place(&story, cut ? "power cut, life" : "new process, life", (unsigned long)life);
             end_life(&story, cut);
         }
@@ -352,9 +308,9 @@ static bool spoilt_cut(uint64_t seed, unsigned long at)
     put_plant(&story, PLANT_WHOLE);
     add_place(&story, "cut", at);
     ck_assert(load(&story));
-    story.treasures[0] = "{\"version\": 1, \"number\": 2";
-    put_text(&story, name, story.treasures[0]);
-    story.good_may_be_taken = true;
+    planted.treasures[0] = "{\"version\": 1, \"number\": 2";
+    put_text(&story, name, planted.treasures[0]);
+    planted.good_may_be_taken = true;
     only_possible(&story, 1);
     fault_disk_restart(&story.disk);
     story.disk.die_at = at;
@@ -381,9 +337,7 @@ END_TEST
 
 int main(void)
 {
-    const char *given = getenv("REGLET_SEED");
-    base_seed = given != NULL ? strtoull(given, NULL, 0) : (uint64_t)time(NULL);
-    printf("seed: REGLET_SEED=%" PRIu64 "\n", base_seed);
+    read_seed();
     Suite *suite = suite_create("document cuts");
     TCase *all = tcase_create("cuts");
     tcase_set_timeout(all, 100);
@@ -393,9 +347,5 @@ int main(void)
     tcase_add_test(all,
                    a_document_spoilt_in_the_meantime_does_not_replace_the_good_one_and_is_kept);
     suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

@@ -3,15 +3,13 @@
 #include <check.h>
 #include <errno.h>
 #include <inttypes.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 #include "daemon/store/document.h"
 #include "tests/unit/fault_disk.c"
-
-static uint64_t base_seed;
+#include "tests/unit/seed.h"
+#include "tests/unit/suite.h"
 
 static const char name[] = "shop.json";
 static const char text_1[] = "{\"version\": 1, \"number\": 1}";
@@ -224,9 +222,7 @@ END_TEST
 
 int main(void)
 {
-    const char *given = getenv("REGLET_SEED");
-    base_seed = given != NULL ? strtoull(given, NULL, 0) : (uint64_t)time(NULL);
-    printf("seed: REGLET_SEED=%" PRIu64 "\n", base_seed);
+    read_seed();
     Suite *suite = suite_create("document faults");
     TCase *all = tcase_create("faults");
     tcase_set_timeout(all, 60);
@@ -237,9 +233,5 @@ int main(void)
     tcase_add_test(all, a_damaged_document_that_cannot_be_moved_aside_is_left_and_nothing_is_read);
     tcase_add_test(all, a_disk_that_fails_at_any_call_of_loading_leaves_all_as_it_is);
     suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

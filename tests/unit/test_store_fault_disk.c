@@ -8,13 +8,11 @@
 #include <fcntl.h>
 #include <inttypes.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 #include "tests/unit/fault_disk.c"
-
-static uint64_t base_seed;
+#include "tests/unit/seed.h"
+#include "tests/unit/suite.h"
 
 enum { SIZE = 4 * FAULT_SECTOR + 100, CUTS = 400 };
 
@@ -225,9 +223,7 @@ END_TEST
 
 int main(void)
 {
-    const char *given = getenv("REGLET_SEED");
-    base_seed = given != NULL ? strtoull(given, NULL, 0) : (uint64_t)time(NULL);
-    printf("seed: REGLET_SEED=%" PRIu64 "\n", base_seed);
+    read_seed();
     memset(old_bytes, 'o', SIZE);
     memset(new_bytes, 'n', SIZE);
     Suite *suite = suite_create("fault disk");
@@ -239,9 +235,5 @@ int main(void)
     tcase_add_test(all, a_failed_sync_may_have_kept_anything_and_the_next_does_not_help);
     tcase_add_test(all, from_the_operation_at_which_the_process_dies_nothing_is_done_any_more);
     suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

@@ -14,6 +14,8 @@
 #include "daemon/store/journal.h"
 #include "daemon/store/log.h"
 #include "daemon/store/whole.h"
+#include "tests/unit/folder.h"
+#include "tests/unit/suite.h"
 
 static char folder[200];
 static struct files files;
@@ -29,10 +31,8 @@ static int remove_one(const char *path, const struct stat *status, int kind, str
 static void make_folder(void)
 {
     const char *temporary = getenv("TMPDIR");
-    (void)snprintf(folder, sizeof folder, "%s/reglet-store-XXXXXX",
-                   temporary != NULL ? temporary : "/tmp");
+    make_own_folder(folder, sizeof folder, temporary != NULL ? temporary : "/tmp", "store");
     char why[300] = "";
-    ck_assert_ptr_nonnull(mkdtemp(folder));
     ck_assert_msg(files_open(&files, folder, why, sizeof why), "%s", why);
 }
 
@@ -202,9 +202,5 @@ int main(void)
     tcase_add_test(all, a_link_is_not_followed_out_of_the_folder);
     tcase_add_test(all, a_folder_that_is_not_there_is_told_with_its_path_and_what_to_do);
     suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

@@ -2,13 +2,12 @@
 /* The journal's bytes: as the format says, and damaged in every place. */
 #include <check.h>
 #include <errno.h>
-#include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "daemon/store/crc32.h"
 #include "daemon/store/journal.h"
 #include "tests/unit/fault_disk.c"
+#include "tests/unit/suite.h"
 
 enum { FILE_SIZE = 2 * JOURNAL_SLOT_SIZE, TEXT_AT = 24 };
 
@@ -392,9 +391,5 @@ int main(void)
     tcase_add_test(all, a_disk_that_is_full_is_told_and_matters_only_to_the_first_record);
     tcase_add_test(all, a_disk_that_can_only_be_read_is_read_and_a_write_refused);
     suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

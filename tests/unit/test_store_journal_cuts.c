@@ -9,71 +9,20 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 #include "daemon/store/journal.h"
 #include "daemon/store/record.h"
 #include "tests/unit/fault_disk.c"
+#include "tests/unit/seed.h"
+#include "tests/unit/story.h"
+#include "tests/unit/suite.h"
 
-static uint64_t base_seed;
-
-enum { POSSIBLE_MAX = 16, PLACE_SIZE = 400 };
-
-/* One history of a disk: what was written, and what may be read of it. Records are known by their
- * number; 0 stands for 'no journal'. */
-struct story {
-    struct fault_disk disk;
-    uint64_t seed;
-    uint32_t next;                   /* number of the next record to be written */
-    uint32_t possible[POSSIBLE_MAX]; /* after a power cut now */
-    int possible_count;
-    uint32_t read;          /* in this life */
-    char place[PLACE_SIZE]; /* operations at which something went wrong, to replay a failure */
-};
-
-static void broken(const struct story *story, const char *what)
-{
-    ck_abort_msg("%s: REGLET_SEED=%" PRIu64 ", %s", what, story->seed, story->place);
-}
+static uint32_t read_number; /* of the record that was read in this life */
 
 static void begin_story(struct story *story, uint64_t seed)
 {
-    memset(story, 0, sizeof *story);
-    fault_disk_make(&story->disk, seed);
-    story->seed = seed;
+    make_story(story, seed);
     story->disk.fail_error = EIO;
-    story->next = 1;
-    story->possible_count = 1; /* no journal */
-}
-
-static void add_place(struct story *story, const char *what, unsigned long operation)
-{
-    size_t used = strlen(story->place);
-    (void)snprintf(story->place + used, sizeof story->place - used, "%s at %lu; ", what, operation);
-}
-
-static void only_possible(struct story *story, uint32_t number)
-{
-    story->possible[0] = number;
-    story->possible_count = 1;
-}
-
-static void also_possible(struct story *story, uint32_t number)
-{
-    if (story->possible_count == POSSIBLE_MAX) {
-        broken(story, "too many refused writes for this test");
-    }
-    story->possible[story->possible_count++] = number;
-}
-
-static bool is_possible(const struct story *story, uint32_t number)
-{
-    for (int i = 0; i < story->possible_count; i++) {
-        if (story->possible[i] == number) {
-            return true;
-        }
-    }
-    return false;
 }
 
 /* A record that its number makes, of changing length. */
@@ -84,14 +33,14 @@ static struct journal_record make_record(uint32_t number)
         .count_known = true,
         .count = (int32_t)number,
         .leg_under_way = number % 2 == 0,
-        .leg_end = number % 2 == 0 ? (int32_t)fault_random(&random) : 0,
+        .leg_end = number % 2 == 0 ? (int32_t)seed_next(&random) : 0,
         .reference = TRUST_SURE,
         .table_zero = TRUST_UNCHECKED,
-        .zero_nm = (int64_t)(fault_random(&random) >> 12),
+        .zero_nm = (int64_t)(seed_next(&random) >> 12),
         .epoch = (uint16_t)number,
-        .screw_digest = (uint32_t)fault_random(&random),
+        .screw_digest = (uint32_t)seed_next(&random),
     };
-    memset(record.bit, 'a', fault_below(&random, sizeof record.bit));
+    memset(record.bit, 'a', seed_below(&random, sizeof record.bit));
     return record;
 }
 
@@ -129,7 +78,7 @@ static bool open_journal(struct story *story, struct journal *journal, bool cut)
     if (cut) {
         only_possible(story, number);
     }
-    story->read = number;
+    read_number = number;
     return true;
 }
 
@@ -154,7 +103,7 @@ static void live(struct story *story, int writes, bool cut)
         }
         /* Before any byte is altered, what was read must be safe; over itself it may be written. */
         if (before == 0 && story->disk.alterations > 0) {
-            only_possible(story, story->read);
+            only_possible(story, read_number);
         }
         also_possible(story, number);
     }
@@ -239,9 +188,9 @@ END_TEST
  * again: that is two faults within microseconds, which journal.h does not promise to outlive. */
 static void troubled_life(struct story *story, uint64_t *random, bool cut)
 {
-    unsigned long at = 1 + fault_below(random, 16);
-    size_t trouble = fault_below(random, 4);
-    story->disk.choppy = trouble < 3 && fault_below(random, 2) == 0;
+    unsigned long at = 1 + seed_below(random, 16);
+    size_t trouble = seed_below(random, 4);
+    story->disk.choppy = trouble < 3 && seed_below(random, 2) == 0;
     if (trouble == 0) {
         story->disk.die_at = at;
         add_place(story, "died", at);
@@ -250,10 +199,10 @@ static void troubled_life(struct story *story, uint64_t *random, bool cut)
         add_place(story, "failed", at);
     }
     if (trouble == 3) {
-        story->disk.die_at = at + 2 + fault_below(random, 6);
+        story->disk.die_at = at + 2 + seed_below(random, 6);
         add_place(story, "died", story->disk.die_at);
     }
-    live(story, (int)fault_below(random, 5), cut);
+    live(story, (int)seed_below(random, 5), cut);
 }
 
 START_TEST(random_lives_with_failing_calls_kills_and_cuts_leave_old_or_new)
@@ -265,7 +214,7 @@ START_TEST(random_lives_with_failing_calls_kills_and_cuts_leave_old_or_new)
         bool cut = true;
         for (int life = 0; life < 6; life++) {
             troubled_life(&story, &random, cut);
-            cut = fault_below(&random, 2) == 0 || story.possible_count > POSSIBLE_MAX / 2;
+            cut = seed_below(&random, 2) == 0 || story.possible_count > POSSIBLE_MAX / 2;
             add_place(&story, cut ? "power cut, life" : "new process, life", (unsigned long)life);
             end_life(&story, cut);
             if (cut) {
@@ -478,9 +427,7 @@ END_TEST
 
 int main(void)
 {
-    const char *given = getenv("REGLET_SEED");
-    base_seed = given != NULL ? strtoull(given, NULL, 0) : (uint64_t)time(NULL);
-    printf("seed: REGLET_SEED=%" PRIu64 "\n", base_seed);
+    read_seed();
     Suite *suite = suite_create("journal cuts");
     TCase *all = tcase_create("cuts");
     tcase_set_timeout(all, 100);
@@ -492,9 +439,5 @@ int main(void)
     tcase_add_test(all, a_first_write_that_fails_leaves_no_journal_and_the_next_one_begins_it);
     tcase_add_test(all, beginning_anew_can_be_cut_anywhere_and_never_overwrites_a_damaged_journal);
     suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

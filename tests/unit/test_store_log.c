@@ -9,12 +9,12 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 #include "daemon/store/log.h"
 #include "tests/unit/fault_disk.c"
+#include "tests/unit/seed.h"
+#include "tests/unit/suite.h"
 
-static uint64_t base_seed;
 static char older[LOG_SIZE_MAX + 1];
 static char newer[LOG_SIZE_MAX + 1];
 static long older_size; /* -1: not there */
@@ -371,9 +371,7 @@ END_TEST
 
 int main(void)
 {
-    const char *given = getenv("REGLET_SEED");
-    base_seed = given != NULL ? strtoull(given, NULL, 0) : (uint64_t)time(NULL);
-    printf("seed: REGLET_SEED=%" PRIu64 "\n", base_seed);
+    read_seed();
     Suite *suite = suite_create("log");
     TCase *all = tcase_create("lines");
     tcase_set_timeout(all, 100);
@@ -389,9 +387,5 @@ int main(void)
     tcase_add_test(all, the_full_log_keeps_a_name_whatever_names_a_cut_leaves);
     tcase_add_test(all, a_log_with_two_names_still_turns_over);
     suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

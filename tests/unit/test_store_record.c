@@ -6,33 +6,23 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 #include "daemon/store/crc32.h"
 #include "daemon/store/record.h"
+#include "tests/unit/seed.h"
+#include "tests/unit/suite.h"
 
 #define NM_MAX INT64_C(9007199254740991)
 
-static uint64_t seed;
-
-/* splitmix64 (public domain algorithm). */
-static uint64_t random_bits(void)
-{
-    uint64_t z = seed += 0x9e3779b97f4a7c15u;
-    z = (z ^ z >> 30) * 0xbf58476d1ce4e5b9u;
-    z = (z ^ z >> 27) * 0x94d049bb133111ebu;
-    return z ^ z >> 31;
-}
-
 static bool coin(void)
 {
-    return (random_bits() & 1) != 0;
+    return (next_random() & 1) != 0;
 }
 
 /* Of any size up to the limits, which come up often. */
 static int64_t random_between(int64_t low, int64_t high)
 {
-    switch (random_bits() % 8) {
+    switch (next_random() % 8) {
     case 0:
         return low;
     case 1:
@@ -42,7 +32,7 @@ static int64_t random_between(int64_t low, int64_t high)
     default:
         break;
     }
-    int64_t value = (int64_t)(random_bits() >> (random_bits() % 63 + 1));
+    int64_t value = (int64_t)(next_random() >> (next_random() % 63 + 1));
     value = coin() ? value : -value;
     return value < low ? low : value > high ? high : value;
 }
@@ -53,10 +43,10 @@ static void random_text(char *text, size_t size)
     static const char *const pieces[] = {
         "a",    "Z",    "9",    "-",  " ",  "\"",       "\\",           "/",
         "\x01", "\x1f", "\x7f", "\n", "\t", "\xc3\xa9", "\xe2\x85\x9c", "\xf0\x9f\xaa\xb5"};
-    size_t length = random_bits() % size;
+    size_t length = next_random() % size;
     size_t used = 0;
     while (used < length) {
-        const char *piece = pieces[random_bits() % (sizeof pieces / sizeof *pieces)];
+        const char *piece = pieces[next_random() % (sizeof pieces / sizeof *pieces)];
         if (used + strlen(piece) > length) {
             piece = "x";
         }
@@ -79,8 +69,8 @@ static struct journal_record random_record(void)
         .leg_under_way = coin(),
         .origin = random_steps(),
         .play_known = coin(),
-        .reference = (enum trust)(TRUST_SURE + random_bits() % 3),
-        .table_zero = (enum trust)(TRUST_SURE + random_bits() % 3),
+        .reference = (enum trust)(TRUST_SURE + next_random() % 3),
+        .table_zero = (enum trust)(TRUST_SURE + next_random() % 3),
         .zero_known = coin(),
         .zero_in_frame = coin(),
         .zero_nm = random_between(-NM_MAX, NM_MAX),
@@ -340,9 +330,7 @@ END_TEST
 
 int main(void)
 {
-    const char *given = getenv("REGLET_SEED");
-    seed = given != NULL ? strtoull(given, NULL, 0) : (uint64_t)time(NULL);
-    printf("seed: REGLET_SEED=%" PRIu64 "\n", seed);
+    read_seed();
     Suite *suite = suite_create("record");
     TCase *all = tcase_create("text");
     tcase_set_timeout(all, 60);
@@ -354,9 +342,5 @@ int main(void)
     tcase_add_test(all, every_text_with_a_byte_changed_is_judged_without_harm);
     tcase_add_test(all, the_crc_has_the_published_check_value);
     suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

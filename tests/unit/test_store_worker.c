@@ -13,6 +13,8 @@
 
 #include "daemon/store/worker.h"
 #include "protocol/lockstep.h"
+#include "tests/unit/folder.h"
+#include "tests/unit/suite.h"
 
 enum { JOBS = 500 };
 
@@ -295,8 +297,8 @@ START_TEST(simulated_time_stands_while_a_job_is_under_way_and_goes_on_after_it)
         .job = {.work = work_slow, .done = done_slow}, .bench = &bench, .rounds = 10};
     slow.timer = (struct clock_timer){.due = begin_slow, .owner = &slow};
     struct pacer pacer = {.address = {.sun_family = AF_UNIX}, .working = &slow.working};
-    char folder[] = "/tmp/reglet-pacer-XXXXXX";
-    ck_assert_ptr_nonnull(mkdtemp(folder));
+    char folder[64];
+    make_own_folder(folder, sizeof folder, "/tmp", "pacer");
     (void)snprintf(pacer.address.sun_path, sizeof pacer.address.sun_path, "%s/time", folder);
     pacer.listener = socket(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0);
     ck_assert_int_eq(bind(pacer.listener, (struct sockaddr *)&pacer.address, sizeof pacer.address),
@@ -339,9 +341,5 @@ int main(void)
     tcase_add_test(all, the_loop_goes_on_while_a_job_blocks);
     tcase_add_test(all, simulated_time_stands_while_a_job_is_under_way_and_goes_on_after_it);
     suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

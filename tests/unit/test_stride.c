@@ -6,30 +6,18 @@
 #include <check.h>
 #include <inttypes.h>
 #include <stdint.h>
-#include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 #include "protocol/stride.h"
+#include "tests/unit/seed.h"
+#include "tests/unit/suite.h"
 
 enum { RANDOM_STRIDES = 20000, GAPS_MAX = 13 };
 
-static uint64_t seed;
-
-/* splitmix64 (public domain algorithm). */
-static uint64_t random_bits(void)
-{
-    uint64_t z = (seed += UINT64_C(0x9e3779b97f4a7c15));
-    z = (z ^ (z >> 30)) * UINT64_C(0xbf58476d1ce4e5b9);
-    z = (z ^ (z >> 27)) * UINT64_C(0x94d049bb133111eb);
-    return z ^ (z >> 31);
-}
-
 static int32_t random_register(void)
 {
-    int32_t value = (int32_t)(uint32_t)random_bits();
-    return value / ((int32_t)1 << random_bits() % 31);
+    int32_t value = (int32_t)(uint32_t)next_random();
+    return value / ((int32_t)1 << next_random() % 31);
 }
 
 struct vector {
@@ -147,12 +135,12 @@ START_TEST(both_forms_agree_wherever_the_registers_are_in_range)
 {
     unsigned long long long_runs = 0;
     for (int i = 0; i < RANDOM_STRIDES; i++) {
-        uint64_t from = seed;
+        uint64_t from = random_state;
         /* changes and curves of every size and sign, from long runs to a step or two */
-        struct stride stride = {.interval = (uint32_t)random_bits()};
+        struct stride stride = {.interval = (uint32_t)next_random()};
         stride.change = random_register();
         stride.curve = random_register();
-        stride.flags = (uint8_t)(random_bits() % 8);
+        stride.flags = (uint8_t)(next_random() % 8);
         stride.steps = steps_in_range(&stride);
         if (stride.steps == 0)
             continue;
@@ -165,10 +153,7 @@ END_TEST
 
 int main(void)
 {
-    const char *given = getenv("REGLET_SEED");
-    seed = given != NULL ? strtoull(given, NULL, 0) : (uint64_t)time(NULL);
-    (void)printf("seed: REGLET_SEED=%" PRIu64 "\n", seed);
-    (void)fflush(stdout);
+    read_seed();
     Suite *suite = suite_create("stride");
     TCase *all = tcase_create("recurrence");
     tcase_add_loop_test(all, the_generators_form_gives_the_ticks_written_out, 0, VECTOR_COUNT);
@@ -176,9 +161,5 @@ int main(void)
     tcase_add_test(all, the_scale_follows_the_flag_alone);
     tcase_add_test(all, both_forms_agree_wherever_the_registers_are_in_range);
     suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

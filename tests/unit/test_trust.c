@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: MIT */
 /* Every row of the table of events, against what a person was promised. */
 #include <check.h>
-#include <stdlib.h>
 
 #include "daemon/lift/trust.h"
+#include "tests/unit/suite.h"
 
 #define S TRUST_SURE
 #define U TRUST_UNCHECKED
@@ -104,9 +104,5 @@ int main(void)
     tcase_add_test(cases, every_event_has_its_row);
     tcase_add_test(cases, doubt_never_becomes_trust_by_itself);
     suite_add_tcase(suite, cases);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }
