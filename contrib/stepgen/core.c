@@ -182,10 +182,8 @@ static void make_brake(struct generator *g)
     uint16_t steps = plan_brake(g, &view, count);
     uint32_t ticks = view.bits == STRIDE_FAST_BITS ? view.interval >> STRIDE_FAST_BITS
                                                    : view.interval >> STRIDE_SLOW_BITS;
-    g->later = true;                          /* no edge is to work on it as well */
     while (!take_over(g, steps, ticks + 1)) { /* the armed one may be rounded up */
     }
-    g->brake_coming = false;
     if (g->state == LINK_STATE_STILL) { /* the leg came to its end meanwhile: no edge to delay */
         guard = guard_enter();
         come_adrift(g);
@@ -194,7 +192,7 @@ static void make_brake(struct generator *g)
         brake_start(&g->brake, steps);
         follow_brake(g);
     }
-    g->later = false;
+    g->brake_coming = false; /* until here no edge works on it as well */
 }
 
 void generator_brake(struct generator *g, uint8_t why)
@@ -232,17 +230,15 @@ static uint32_t brake_edge(struct generator *g)
 
 void generator_edge_later(struct generator *g)
 {
-    if (g->state != LINK_STATE_BRAKING || g->later) {
+    if (g->state != LINK_STATE_BRAKING || g->brake_coming) {
         return;
     }
-    g->later = true;
     if (g->brake_made) {
         follow_brake(g);
-    } else if (!g->brake_coming) {
+    } else {
         g->brake_coming = true;
         make_brake(g);
     }
-    g->later = false;
 }
 
 static uint32_t run_next(struct generator *g)

@@ -65,10 +65,9 @@ struct generator {
 
     /* The brake. */
     uint16_t brake_left; /* steps to go behind the armed one */
-    bool later;          /* generator_edge_later is at work */
     struct brake brake;
     struct brake_rate brake_rate;
-    bool brake_coming; /* being prepared */
+    bool brake_coming; /* being prepared: no edge works on it as well */
     bool brake_made;   /* not so when the queue ran empty: the last interval until it is */
     uint8_t brake_why;
     bool stop_told; /* a stop since boot: polls repeat it until the next sync */

@@ -40,7 +40,6 @@ __attribute__((always_inline)) static inline void await_fall(uint16_t edge)
     }
     if (!(TIFR1 & 1 << OCF1A)) {
         TCCR1C = 1 << FOC1A;
-        the_generator.late++;
     }
 }
 
@@ -145,6 +144,9 @@ void __vector_slow(void)
         return;
     }
     uint16_t edge = edge_made();
+    if ((uint16_t)(TCNT1 - edge) >= PULSE_TICKS) {
+        TCCR1C = 1 << FOC1A; /* the end of a brake's step before this one took so long */
+    }
     uint32_t ticks = generator_edge_now(&the_generator);
     if (ticks == 0) {
         TIMSK1 = 0;
@@ -153,9 +155,13 @@ void __vector_slow(void)
     await_fall(edge);
     arm_any(edge, ticks);
     set_way();
-    if (the_generator.state == LINK_STATE_BRAKING && !the_generator.later) {
+    static bool later;
+    if (the_generator.state == LINK_STATE_BRAKING && !later) {
+        later = true;
         sei(); /* the next edges come meanwhile */
         generator_edge_later(&the_generator);
+        cli(); /* and none that does the same on top of this one's stack */
+        later = false;
     }
 }
 
