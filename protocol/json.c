@@ -118,7 +118,7 @@ static bool read_sequence(struct cursor *cursor, uint32_t *code)
     return true;
 }
 
-/* \uXXXX, with the cursor on its backslash. */
+/* \u and four digits, with the cursor on its backslash. */
 static bool read_unit(struct cursor *cursor, uint32_t *unit)
 {
     static const char digits[] = "0123456789abcdefABCDEF";

@@ -92,7 +92,8 @@ static long long count_instructions(const char *self, const char *folder, const 
 
 static bool print_instructions(const char *self)
 {
-    char folder[] = "/tmp/reglet-bench-XXXXXX";
+    char folder[] = "/tmp/reglet-bench-......";
+    memset(strchr(folder, '.'), 'X', 6); /* which mkdtemp draws */
     if (mkdtemp(folder) == NULL)
         return false;
     long long once = count_instructions(self, folder, "1");

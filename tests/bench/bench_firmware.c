@@ -3,7 +3,8 @@
  * The microcontroller's own firmware, cycle by cycle on simavr: edges against the recurrence, the
  * cycles of each path of the edge's interrupt, the quickest rate, the brake, pulses, sizes.
  *
- * A figure that misses what it must reach is an error, so that a test can run this.
+ * A figure that misses what it must reach is an error, so that a test can run this. Two are printed
+ * only, and are not yet where they ought to be: firmware.brake.us (120) and firmware.flash (8192).
  */
 #include <stdio.h>
 #include <stdlib.h>
@@ -17,7 +18,8 @@
 enum { STRIDES_MOST = 64, PHASES = 8, ID = 0x5eed1234, BRAKE_HZ_S = 300000 };
 
 enum traffic { IDLE, FULL, NOISY, TRAFFICS };
-static const char *const traffic_name[TRAFFICS] = {"idle", "full", "noisy"};
+static const char *const traffic_name[TRAFFICS] = {"edges.off.idle", "edges.off.full",
+                                                   "edges.off.noisy"};
 
 static struct host *host;
 static uint64_t seed = 1;
@@ -30,6 +32,27 @@ static uint64_t draw(uint64_t below)
     z = (z ^ z >> 30) * UINT64_C(0xbf58476d1ce4e5b9);
     z = (z ^ z >> 27) * UINT64_C(0x94d049bb133111eb);
     return (z ^ z >> 31) % below;
+}
+
+static bool missed;
+
+/* Prints a figure. The ones with a bound must keep to it. */
+static void print_most(const char *name, double value, const char *unit, double most)
+{
+    printf("firmware.%s\t%.4g\t%s\n", name, value, unit);
+    if (value > most) {
+        missed = true;
+        (void)fprintf(stderr, "bench_firmware: firmware.%s is over %.4g\n", name, most);
+    }
+}
+
+static void print_least(const char *name, double value, const char *unit, double least)
+{
+    printf("firmware.%s\t%.6g\t%s\n", name, value, unit);
+    if (value < least) {
+        missed = true;
+        (void)fprintf(stderr, "bench_firmware: firmware.%s is under %.6g\n", name, least);
+    }
 }
 
 static void fail(const char *what)
@@ -252,25 +275,32 @@ static struct brakes measure_brakes(void)
 static void print_brakes(void)
 {
     struct brakes b = measure_brakes();
-    printf("firmware.brake.us\t%.1f\tus\nfirmware.brake.wrong\t%u\tof %u\n"
-           "firmware.brake.over\t%u\tsteps\n",
-           b.worst_us, b.wrong, b.count, b.most_over);
+    printf("firmware.brake.us\t%.1f\tus\n", b.worst_us);
+    print_most("brake.wrong", b.wrong, "brakes", 0);
+    print_most("brake.over", b.most_over, "steps", 2);
 }
 
 static void print_paths(void)
 {
-    static const char *const path[] = {"plain", "load", "brake"};
+    enum { RAM = 2048 };
+    static const char *const path[] = {"cycles.plain", "cycles.load", "cycles.brake"};
+    static const double most[] = {215, 330, 420};
     const struct board_avr_figures *f = board_avr_figures(host->board);
     for (unsigned i = 0; i < sizeof path / sizeof *path; i++) {
-        printf("firmware.cycles.%s\t%u\tcycles\n", path[i], f->handler[i].worst);
+        print_most(path[i], f->handler[i].worst, "cycles", most[i]);
     }
+    /* The long way ends with a leg, or within a brake, whose steps are slower than the leg's. */
     printf("firmware.cycles.latency\t%u\tcycles\n", f->latency_worst);
     printf("firmware.busy\t%.1f\t%%\n", 100.0 * (double)f->in_interrupts / (double)f->cycles);
-    printf("firmware.stack\t%d\tbytes\n", BOARD_AVR_RAM_END - f->stack_low);
+    int stack = BOARD_AVR_RAM_END - f->stack_low;
+    uint32_t ram = board_avr_ram_used(host->board);
+    print_most("stack", stack, "bytes", (RAM - (double)ram) / 2);
     uint32_t least = f->high_min < f->low_min ? f->high_min : f->low_min;
     least = f->setup_min < least ? f->setup_min : least;
     least = f->hold_min < least ? f->hold_min : least;
-    printf("firmware.pulse.min.us\t%.2f\tus\n", least / 16.0);
+    print_least("pulse.min.us", least / 16.0, "us", 5);
+    printf("firmware.flash\t%u\tbytes\n", board_avr_flash_used(host->board));
+    print_most("ram", ram, "bytes", 1536);
 }
 
 int main(void)
@@ -284,14 +314,12 @@ int main(void)
     host_set_all(host, 500);
     board_avr_clear(host->board);
     for (enum traffic traffic = IDLE; traffic < TRAFFICS; traffic++) {
-        printf("firmware.edges.off.%s\t%u\tedges\n", traffic_name[traffic], measure_moves(traffic));
+        print_most(traffic_name[traffic], measure_moves(traffic), "edges", 0);
     }
     unsigned ticks = quickest();
-    printf("firmware.rate.max\t%.0f\tsteps/s\n", ticks > 0 ? 16e6 / ticks : 0.0);
+    print_least("rate.max", ticks > 0 ? 16e6 / ticks : 0.0, "steps/s", 60000);
     print_brakes();
     print_paths();
-    printf("firmware.flash\t%u\tbytes\nfirmware.ram\t%u\tbytes\n",
-           board_avr_flash_used(host->board), board_avr_ram_used(host->board));
     host_close(host);
-    return EXIT_SUCCESS;
+    return missed ? EXIT_FAILURE : EXIT_SUCCESS;
 }

@@ -193,13 +193,21 @@ bool rig_log_has(const struct rig *rig, const char *text)
     return strstr(said, text) != NULL;
 }
 
+static void make_folder(struct rig *rig)
+{
+    enum { DRAWN = 6 }; /* letters that mkdtemp draws */
+    int size = snprintf(rig->folder, sizeof rig->folder, "/tmp/reglet-rig-");
+    memset(rig->folder + size, 'X', DRAWN);
+    rig->folder[size + DRAWN] = '\0';
+    ck_assert_ptr_nonnull(mkdtemp(rig->folder));
+}
+
 void rig_start(struct rig *rig, bool lockstep, int latency_ms)
 {
     char latency[32];
     *rig = (struct rig){.lockstep = lockstep};
     signal(SIGPIPE, SIG_IGN);
-    snprintf(rig->folder, sizeof rig->folder, "/tmp/reglet-rig-XXXXXX");
-    ck_assert_ptr_nonnull(mkdtemp(rig->folder));
+    make_folder(rig);
     snprintf(latency, sizeof latency, "--latency-ms=%d", latency_ms);
     char *const stepped[] = {(char[]){"reglet-practice"}, latency, (char[]){"--lockstep"},
                              rig->folder, NULL};
