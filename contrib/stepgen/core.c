@@ -102,8 +102,7 @@ static uint32_t interval_made(const struct stride_run *run)
     return run->interval - (run->change - run->curve);
 }
 
-/* The steps to rest, and those that there is room for; room for one is left to an edge that may
- * come between here and the brake's taking over. */
+/* The steps to rest, or as many of them as there is room for behind the armed one. */
 static uint16_t plan_brake(const struct generator *g, const struct brake_view *view, int32_t count)
 {
     uint16_t steps = brake_steps(&g->brake_rate, view->interval, view->bits);
@@ -143,7 +142,8 @@ static bool take_over(struct generator *g, uint16_t steps, uint32_t interval)
             guard_edge_long_way();
         }
     } else {
-        g->brake_made = true; /* at rest it means nothing */
+        same = g->count == count;
+        g->brake_made = same; /* at rest it means nothing */
     }
     guard_leave(guard);
     return same;
