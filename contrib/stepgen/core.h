@@ -5,7 +5,7 @@
  *
  * The same code runs on the microcontroller and inside the practice lift. It knows no hardware:
  * whoever runs it hands in bytes, milliseconds and input levels, and asks for bytes and for the
- * ticks to the next edge. No allocation, no floating point, five freestanding headers at most.
+ * ticks to the next edge. No allocation, no floating point; of the C library memcpy and memset.
  *
  * Three contexts on a microcontroller. The main loop owns lines, settings, inputs and the queue's
  * tail. The edge's interrupt (generator_edge_now, generator_edge_plain) owns the running stride and
