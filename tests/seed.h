@@ -4,8 +4,8 @@
  * REGLET_SEED of the environment, and is printed. Check runs each test in a process of its own, so
  * that each draws the same numbers whatever ran before it.
  */
-#ifndef REGLET_TESTS_UNIT_SEED_H
-#define REGLET_TESTS_UNIT_SEED_H
+#ifndef REGLET_TESTS_SEED_H
+#define REGLET_TESTS_SEED_H
 
 #include <inttypes.h>
 #include <stdint.h>

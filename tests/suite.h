@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT */
-/* The end of every unit test's main. */
-#ifndef REGLET_TESTS_UNIT_SUITE_H
-#define REGLET_TESTS_UNIT_SUITE_H
+/* The end of every test program. */
+#ifndef REGLET_TESTS_SUITE_H
+#define REGLET_TESTS_SUITE_H
 
 #include <check.h>
 #include <stdlib.h>

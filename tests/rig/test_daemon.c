@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "tests/rig/harness.h"
+#include "tests/suite.h"
 
 static void expect_reason(cJSON *answer, const char *reason)
 {
@@ -312,9 +313,5 @@ int main(void)
     tcase_add_test(cases, a_port_that_is_pulled_out_is_told_and_found_again);
     tcase_add_test(cases, the_same_in_real_time);
     suite_add_tcase(suite, cases);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

@@ -10,6 +10,7 @@
 #include <unistd.h>
 
 #include "tests/rig/harness.h"
+#include "tests/suite.h"
 
 static void must(cJSON *answer)
 {
@@ -243,9 +244,5 @@ int main(void)
     tcase_add_test(cases, a_wrong_configuration_is_refused_with_its_place);
     tcase_add_test(cases, all_that_is_kept_is_closed_to_others);
     suite_add_tcase(suite, cases);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

@@ -8,6 +8,7 @@
 
 #include "tests/rig/board_avr.h"
 #include "tests/rig/firmware_host.h"
+#include "tests/suite.h"
 
 enum {
     ID = 0x5eed1234,
@@ -242,9 +243,5 @@ int main(void)
     tcase_add_test(all, the_smallest_intervals_are_kept);
     tcase_add_test(all, so_is_each_edge_of_a_slow_leg);
     suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

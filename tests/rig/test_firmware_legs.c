@@ -6,10 +6,11 @@
 #include <check.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <time.h>
 
 #include "tests/rig/board_avr.h"
 #include "tests/rig/firmware_host.h"
+#include "tests/seed.h"
+#include "tests/suite.h"
 
 enum {
     LEGS = 100,
@@ -28,17 +29,12 @@ struct leg {
 };
 
 static struct host *host;
-static uint64_t seed;
 static uint32_t sequence;
 static uint32_t poll;
 
-/* splitmix64 (public domain algorithm). */
-static uint32_t draw(uint32_t below)
+static uint32_t draw(uint32_t limit)
 {
-    uint64_t z = seed += UINT64_C(0x9e3779b97f4a7c15);
-    z = (z ^ z >> 30) * UINT64_C(0xbf58476d1ce4e5b9);
-    z = (z ^ z >> 27) * UINT64_C(0x94d049bb133111eb);
-    return (uint32_t)((z ^ z >> 31) % below);
+    return (uint32_t)below(limit);
 }
 
 static struct stride draw_stride(uint32_t first_min, uint8_t before, bool down, bool rests)
@@ -104,7 +100,7 @@ static void check_leg(const struct leg *leg)
 START_TEST(edges_and_count_agree_through_polls)
 {
     int32_t count = 0;
-    host = host_open((uint32_t)seed, 1);
+    host = host_open((uint32_t)base_seed, 1);
     ck_assert_msg(host != NULL, "no firmware: build it, or name it in REGLET_FIRMWARE");
     host_line(host, LINK_HAIL, NULL, 0);
     host_run(host, POLL_TICKS);
@@ -139,18 +135,12 @@ END_TEST
 
 int main(void)
 {
-    const char *given = getenv("REGLET_SEED");
-    seed = given ? strtoull(given, NULL, 10) : (uint64_t)time(NULL);
-    printf("legs drawn by lot: REGLET_SEED=%llu\n", (unsigned long long)seed);
+    read_seed();
     fflush(stdout);
     Suite *suite = suite_create("firmware_legs");
     TCase *all = tcase_create("all");
     tcase_set_timeout(all, 300);
     tcase_add_test(all, edges_and_count_agree_through_polls);
     suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

@@ -8,10 +8,11 @@
 #include <check.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <time.h>
 
 #include "tests/rig/board_avr.h"
 #include "tests/rig/firmware_host.h"
+#include "tests/seed.h"
+#include "tests/suite.h"
 
 enum {
     TICKS = 1000, /* 16 000 steps/s */
@@ -160,15 +161,9 @@ END_TEST
 
 START_TEST(no_bytes_whatever_move_it)
 {
-    const char *given = getenv("REGLET_SEED");
-    uint64_t seed = given ? strtoull(given, NULL, 0) : (uint64_t)time(NULL);
     static const char letters[] = "HAILSETYNCBGPORKUD 0123456789abcdef=-\n\n\n\xae";
-    printf("bytes: REGLET_SEED=%llu\n", (unsigned long long)seed);
     for (int i = 0; i < FUZZ_BYTES; i++) {
-        uint64_t z = seed += UINT64_C(0x9e3779b97f4a7c15);
-        z = (z ^ z >> 30) * UINT64_C(0xbf58476d1ce4e5b9);
-        z = (z ^ z >> 27) * UINT64_C(0x94d049bb133111eb);
-        z ^= z >> 31;
+        uint64_t z = next_random();
         uint8_t byte = (uint8_t)(z >> 8);
         host_byte(host, z % 3 == 0 ? byte : (uint8_t)letters[byte % (sizeof letters - 1)]);
     }
@@ -186,6 +181,7 @@ END_TEST
 
 int main(void)
 {
+    read_seed();
     Suite *suite = suite_create("firmware_stops");
     TCase *stops = tcase_create("stops");
     tcase_add_checked_fixture(stops, start, end);
@@ -198,9 +194,5 @@ int main(void)
     tcase_add_test(stops, a_queue_run_empty);
     tcase_add_test(stops, no_bytes_whatever_move_it);
     suite_add_tcase(suite, stops);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

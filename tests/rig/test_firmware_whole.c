@@ -10,6 +10,7 @@
 
 #include "protocol/link.h"
 #include "tests/rig/harness.h"
+#include "tests/suite.h"
 
 enum { MOVES = 10 };
 
@@ -105,9 +106,5 @@ int main(void)
     tcase_set_timeout(whole, 300);
     tcase_add_test(whole, moves_a_stop_and_a_reset_through_the_firmware);
     suite_add_tcase(suite, whole);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

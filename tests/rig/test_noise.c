@@ -10,6 +10,7 @@
 
 #include "protocol/link.h"
 #include "tests/rig/harness.h"
+#include "tests/suite.h"
 
 enum { MOVES = 2000, PER_MILLION = 1000 }; /* flips and losses each: 1 byte in 500 */
 
@@ -112,9 +113,5 @@ int main(void)
     tcase_add_test(cases, two_thousand_moves_through_noise_end_right_or_fail_plainly);
     tcase_add_test(cases, a_brake_byte_made_by_noise_ends_the_move_as_stopped);
     suite_add_tcase(suite, cases);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

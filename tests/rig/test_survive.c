@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "tests/rig/harness.h"
+#include "tests/suite.h"
 
 enum { KILLS = 200, LOW_NM = -20000000, SPAN_NM = 45000000 };
 
@@ -252,9 +253,5 @@ int main(void)
                         sizeof rows / sizeof *rows);
     tcase_add_test(cases, a_rotor_that_settled_while_the_power_was_off_is_not_called_sure);
     suite_add_tcase(suite, cases);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

@@ -8,6 +8,7 @@
 #include <stdlib.h>
 
 #include "tests/rig/harness.h"
+#include "tests/suite.h"
 
 enum { LOW_NM = -20000000, HIGH_NM = 25000000 };
 
@@ -85,9 +86,5 @@ int main(void)
     tcase_add_test(moves, a_thousand_moves_end_where_reglet_says);
     tcase_add_test(moves, the_same_behind_a_slow_adapter);
     suite_add_tcase(suite, moves);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return run_suite(suite);
 }

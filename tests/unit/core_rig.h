@@ -12,8 +12,8 @@
 #include <string.h>
 
 #include "contrib/stepgen/core.h"
+#include "tests/seed.h"
 #include "tests/unit/core_tell.h"
-#include "tests/unit/seed.h"
 
 enum {
     TICK_HZ = 16000000,

@@ -16,8 +16,8 @@
 #include "contrib/stepgen/core.h"
 #include "daemon/motion/encode.h"
 #include "daemon/motion/profile.h"
+#include "tests/seed.h"
 #include "tests/unit/core_tell.h"
-#include "tests/unit/seed.h"
 
 enum {
     TICK_HZ = 16000000,

@@ -26,7 +26,7 @@
 #include <stdint.h>
 
 #include "daemon/store/files.h"
-#include "tests/unit/seed.h"
+#include "tests/seed.h"
 
 enum { FAULT_NAMES = 32, FAULT_NAME_SIZE = 48, FAULT_FDS = 8, FAULT_SECTOR = 512 };
 

@@ -9,7 +9,7 @@
 #include <string.h>
 
 #include "protocol/link.h"
-#include "tests/unit/seed.h"
+#include "tests/seed.h"
 
 /* One case of the most digits and the signs of each word, as LINK.md has them: a digit is an
  * unsigned field of so many hexadecimal digits, 's' a signed one of 32 bits. */

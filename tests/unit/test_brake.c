@@ -11,8 +11,8 @@
 #include <stdio.h>
 
 #include "contrib/stepgen/brake.h"
-#include "tests/unit/seed.h"
-#include "tests/unit/suite.h"
+#include "tests/seed.h"
+#include "tests/suite.h"
 
 enum { TICK_HZ = 16000000, TABLE_STEPS = 8, TRIALS = 300 };
 

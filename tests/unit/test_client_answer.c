@@ -11,7 +11,7 @@
 
 #include "clients/common/client.h"
 #include "protocol/reason.h"
-#include "tests/unit/suite.h"
+#include "tests/suite.h"
 
 #define COUNT(array) (sizeof(array) / sizeof *(array))
 

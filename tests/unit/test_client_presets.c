@@ -8,7 +8,7 @@
 
 #include "clients/common/presets.h"
 #include "protocol/json.h"
-#include "tests/unit/suite.h"
+#include "tests/suite.h"
 
 #define COUNT(array) (sizeof(array) / sizeof *(array))
 #define LONGEST "xxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxx" /* 63 bytes */

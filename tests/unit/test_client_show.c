@@ -10,7 +10,7 @@
 
 #include "clients/common/show.h"
 #include "protocol/json.h"
-#include "tests/unit/suite.h"
+#include "tests/suite.h"
 
 #define COUNT(array) (sizeof(array) / sizeof *(array))
 

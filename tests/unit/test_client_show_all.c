@@ -8,7 +8,7 @@
 #include <string.h>
 
 #include "clients/common/show.h"
-#include "tests/unit/suite.h"
+#include "tests/suite.h"
 
 #define COUNT(array) (sizeof(array) / sizeof *(array))
 

@@ -10,7 +10,7 @@
 #include <string.h>
 
 #include "clients/common/words.h"
-#include "tests/unit/suite.h"
+#include "tests/suite.h"
 
 enum { WORDS_MOST = 6 };
 

@@ -13,8 +13,8 @@
 #include "daemon/config/locate.h"
 #include "daemon/config/table.h"
 #include "protocol/json.h"
+#include "tests/suite.h"
 #include "tests/unit/config_text.h"
-#include "tests/unit/suite.h"
 
 static const char slow[] = "\"move\": \"1mm/s\", \"search\": \"1mm/s\", \"brake\": \"10mm/s2\"";
 

@@ -12,9 +12,9 @@
 #include <unistd.h>
 
 #include "daemon/config/config.h"
+#include "tests/suite.h"
 #include "tests/unit/config_spoilt.h"
 #include "tests/unit/folder.h"
-#include "tests/unit/suite.h"
 
 enum { NOBODY = 65534 };
 

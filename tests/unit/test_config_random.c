@@ -15,9 +15,9 @@
 #include "daemon/motion/encode.h"
 #include "protocol/json.h"
 #include "protocol/length.h"
+#include "tests/seed.h"
+#include "tests/suite.h"
 #include "tests/unit/config_text.h"
-#include "tests/unit/seed.h"
-#include "tests/unit/suite.h"
 
 enum { NM_PER_64TH = 396875, ROUNDS = 3000, MUTATIONS = 12000 };
 

@@ -11,8 +11,8 @@
 #include <string.h>
 
 #include "daemon/config/config.h"
+#include "tests/suite.h"
 #include "tests/unit/config_spoilt.h"
-#include "tests/unit/suite.h"
 
 /* `was` stands once in the good one; `found` comes before the semicolon, `wanted` behind it. */
 struct spoiled {

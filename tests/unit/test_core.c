@@ -7,8 +7,8 @@
 #include <check.h>
 #include <inttypes.h>
 
+#include "tests/suite.h"
 #include "tests/unit/core_rig.h"
-#include "tests/unit/suite.h"
 
 /* --- Handshake, settings, sync --- */
 

@@ -5,8 +5,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "tests/suite.h"
 #include "tests/unit/core_rig.h"
-#include "tests/unit/suite.h"
 
 static void send_noise(struct link_line *line)
 {

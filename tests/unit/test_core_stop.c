@@ -8,8 +8,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "tests/suite.h"
 #include "tests/unit/core_stop_rig.h"
-#include "tests/unit/suite.h"
 
 enum { INSTANTS = 1000 };
 

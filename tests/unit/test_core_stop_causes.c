@@ -7,8 +7,8 @@
 #include <check.h>
 #include <string.h>
 
+#include "tests/suite.h"
 #include "tests/unit/core_stop_rig.h"
-#include "tests/unit/suite.h"
 
 START_TEST(silence_brakes_when_its_time_is_over_and_not_before)
 {

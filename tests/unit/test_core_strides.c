@@ -7,8 +7,8 @@
 #include <inttypes.h>
 #include <string.h>
 
+#include "tests/suite.h"
 #include "tests/unit/core_rig.h"
-#include "tests/unit/suite.h"
 
 /* --- Strides --- */
 

@@ -11,8 +11,8 @@
 
 #include "daemon/motion/encode.h"
 #include "tests/bench/moves.h"
-#include "tests/unit/seed.h"
-#include "tests/unit/suite.h"
+#include "tests/seed.h"
+#include "tests/suite.h"
 
 enum { RANDOM_LEGS = 800, RANDOM_REQUESTS = 400 };
 

@@ -7,8 +7,8 @@
 #include <string.h>
 
 #include "protocol/json.h"
-#include "tests/unit/seed.h"
-#include "tests/unit/suite.h"
+#include "tests/seed.h"
+#include "tests/suite.h"
 
 /* For loops: ck_assert tells the runner of each pass, which is slow. */
 static void expect(bool holds, const char *text, size_t size)

@@ -11,8 +11,8 @@
 #include <string.h>
 
 #include "protocol/length.h"
-#include "tests/unit/seed.h"
-#include "tests/unit/suite.h"
+#include "tests/seed.h"
+#include "tests/suite.h"
 
 /* For the tables alone. */
 #define REFUSED LENGTH_BARE_REFUSED

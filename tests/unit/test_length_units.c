@@ -13,8 +13,8 @@
 #include <sys/wait.h>
 
 #include "protocol/length.h"
-#include "tests/unit/seed.h"
-#include "tests/unit/suite.h"
+#include "tests/seed.h"
+#include "tests/suite.h"
 
 enum { THOUSANDTH_NM = 25400, TRIALS = 300000 };
 

@@ -10,8 +10,8 @@
 #include <string.h>
 
 #include "protocol/link.h"
+#include "tests/suite.h"
 #include "tests/unit/link_lines.h"
-#include "tests/unit/suite.h"
 
 /* --- The CRC --- */
 

@@ -9,8 +9,8 @@
 #include <string.h>
 
 #include "protocol/link.h"
+#include "tests/suite.h"
 #include "tests/unit/link_lines.h"
-#include "tests/unit/suite.h"
 
 static struct stride random_stride(void)
 {

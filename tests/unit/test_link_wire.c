@@ -10,8 +10,8 @@
 #include <string.h>
 
 #include "protocol/link.h"
+#include "tests/suite.h"
 #include "tests/unit/link_lines.h"
-#include "tests/unit/suite.h"
 
 /* Two lines one after the other, the first of them damaged: nothing may be read but the second,
  * and that one always unless the newline between them was hit. */

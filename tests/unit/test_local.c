@@ -9,7 +9,7 @@
 #include <string.h>
 
 #include "protocol/local.h"
-#include "tests/unit/suite.h"
+#include "tests/suite.h"
 
 /* The text with " for ', which spares the tables a backslash before each quote. */
 static const char *quoted(const char *text)

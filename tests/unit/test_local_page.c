@@ -7,7 +7,7 @@
 
 #include "protocol/local.h"
 #include "protocol/reason.h"
-#include "tests/unit/suite.h"
+#include "tests/suite.h"
 
 static char *read_page(void)
 {

@@ -4,8 +4,8 @@
 #include <inttypes.h>
 
 #include "daemon/motion/plan.h"
-#include "tests/unit/seed.h"
-#include "tests/unit/suite.h"
+#include "tests/seed.h"
+#include "tests/suite.h"
 
 enum { LASH = 160, TAKE_UP = 364, LOW = -30000, HIGH = 30000 };
 

@@ -9,8 +9,8 @@
 
 #include "daemon/motion/profile.h"
 #include "tests/bench/moves.h"
-#include "tests/unit/seed.h"
-#include "tests/unit/suite.h"
+#include "tests/seed.h"
+#include "tests/suite.h"
 
 enum { RANDOM_LEGS = 2000, PLACES = 50 };
 

@@ -10,8 +10,8 @@
 #include <stdlib.h>
 
 #include "daemon/motion/screw.h"
-#include "tests/unit/seed.h"
-#include "tests/unit/suite.h"
+#include "tests/seed.h"
+#include "tests/suite.h"
 
 enum { NM_PER_IN = 25400000, NM_PER_64TH = 396875, TRIALS = 300000, MILLION = 1000000 };
 

@@ -7,8 +7,8 @@
 #include <string.h>
 
 #include "daemon/store/document.h"
+#include "tests/suite.h"
 #include "tests/unit/fault_disk.c"
-#include "tests/unit/suite.h"
 
 #define NAME "shop.json"
 #define GOOD "{\"version\": 1, \"bits\": [\"dovetail\"]}"

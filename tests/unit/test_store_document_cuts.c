@@ -10,10 +10,10 @@
 #include <string.h>
 
 #include "daemon/store/document.h"
+#include "tests/seed.h"
+#include "tests/suite.h"
 #include "tests/unit/fault_disk.c"
-#include "tests/unit/seed.h"
 #include "tests/unit/story.h"
-#include "tests/unit/suite.h"
 
 enum { TEXT_SIZE = 4096, TREASURES = 3 };
 

@@ -7,9 +7,9 @@
 #include <string.h>
 
 #include "daemon/store/document.h"
+#include "tests/seed.h"
+#include "tests/suite.h"
 #include "tests/unit/fault_disk.c"
-#include "tests/unit/seed.h"
-#include "tests/unit/suite.h"
 
 static const char name[] = "shop.json";
 static const char text_1[] = "{\"version\": 1, \"number\": 1}";

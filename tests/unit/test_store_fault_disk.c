@@ -10,9 +10,9 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "tests/seed.h"
+#include "tests/suite.h"
 #include "tests/unit/fault_disk.c"
-#include "tests/unit/seed.h"
-#include "tests/unit/suite.h"
 
 enum { SIZE = 4 * FAULT_SECTOR + 100, CUTS = 400 };
 

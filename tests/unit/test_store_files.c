@@ -14,8 +14,8 @@
 #include "daemon/store/journal.h"
 #include "daemon/store/log.h"
 #include "daemon/store/whole.h"
+#include "tests/suite.h"
 #include "tests/unit/folder.h"
-#include "tests/unit/suite.h"
 
 static char folder[200];
 static struct files files;

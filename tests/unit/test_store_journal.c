@@ -6,8 +6,8 @@
 
 #include "daemon/store/crc32.h"
 #include "daemon/store/journal.h"
+#include "tests/suite.h"
 #include "tests/unit/fault_disk.c"
-#include "tests/unit/suite.h"
 
 enum { FILE_SIZE = 2 * JOURNAL_SLOT_SIZE, TEXT_AT = 24 };
 

@@ -12,10 +12,10 @@
 
 #include "daemon/store/journal.h"
 #include "daemon/store/record.h"
+#include "tests/seed.h"
+#include "tests/suite.h"
 #include "tests/unit/fault_disk.c"
-#include "tests/unit/seed.h"
 #include "tests/unit/story.h"
-#include "tests/unit/suite.h"
 
 static uint32_t read_number; /* of the record that was read in this life */
 

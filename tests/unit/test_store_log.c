@@ -11,9 +11,9 @@
 #include <string.h>
 
 #include "daemon/store/log.h"
+#include "tests/seed.h"
+#include "tests/suite.h"
 #include "tests/unit/fault_disk.c"
-#include "tests/unit/seed.h"
-#include "tests/unit/suite.h"
 
 static char older[LOG_SIZE_MAX + 1];
 static char newer[LOG_SIZE_MAX + 1];

@@ -9,8 +9,8 @@
 
 #include "daemon/store/crc32.h"
 #include "daemon/store/record.h"
-#include "tests/unit/seed.h"
-#include "tests/unit/suite.h"
+#include "tests/seed.h"
+#include "tests/suite.h"
 
 #define NM_MAX INT64_C(9007199254740991)
 

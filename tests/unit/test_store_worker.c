@@ -13,8 +13,8 @@
 
 #include "daemon/store/worker.h"
 #include "protocol/lockstep.h"
+#include "tests/suite.h"
 #include "tests/unit/folder.h"
-#include "tests/unit/suite.h"
 
 enum { JOBS = 500 };
 

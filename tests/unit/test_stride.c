@@ -9,8 +9,8 @@
 #include <string.h>
 
 #include "protocol/stride.h"
-#include "tests/unit/seed.h"
-#include "tests/unit/suite.h"
+#include "tests/seed.h"
+#include "tests/suite.h"
 
 enum { RANDOM_STRIDES = 20000, GAPS_MAX = 13 };
 

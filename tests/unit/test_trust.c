@@ -3,7 +3,7 @@
 #include <check.h>
 
 #include "daemon/lift/trust.h"
-#include "tests/unit/suite.h"
+#include "tests/suite.h"
 
 #define S TRUST_SURE
 #define U TRUST_UNCHECKED
