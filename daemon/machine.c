@@ -24,6 +24,8 @@ void machine_describe(const struct config *config, struct lift_config *machine)
         .screw_digest = config_screw_digest(&config->screw),
         .move_hz = config->move_hz,
         .search_hz = config->search_hz,
+        .hold_slow_hz = config->hold_slow_hz,
+        .hold_fast_hz = config->hold_fast_hz,
         .brake_hz_s = config->brake_hz_s,
         .lash_nm = config->lash_nm,
         .take_up_nm = config->take_up_nm,

@@ -19,6 +19,7 @@
 #include "daemon/practice.h"
 #include "daemon/serve/server.h"
 #include "daemon/shop/shop.h"
+#include "daemon/store/document.h"
 #include "daemon/store/keeper.h"
 #include "protocol/paths.h"
 
@@ -228,8 +229,14 @@ static bool start(struct daemon *d, const struct options *options, char *why, si
         fprintf(stderr, "regletd: the preset that the lift was last sent to is not in the shop's "
                         "list any more. The height holds; the name is gone\n");
     }
-    d->server =
-        server_open(&d->loop, d->lift, d->shop, d->config.socket, options->practice, why, size);
+    struct server_config socket = {.loop = &d->loop,
+                                   .clock = d->clock,
+                                   .lift = d->lift,
+                                   .shop = d->shop,
+                                   .path = d->config.socket,
+                                   .listener_fd = -1,
+                                   .practice = options->practice};
+    d->server = server_open(&socket, why, size);
     return d->server != NULL;
 }
 
@@ -249,7 +256,7 @@ int main(int count, char **word)
 {
     static struct daemon d;
     struct options options = {.practice = false};
-    char why[600];
+    char why[DOCUMENT_WHY_SIZE];
     argp_parse(&command_line, count, word, 0, NULL, &options);
     if (!read_config(&d, &options, why, sizeof why)) {
         return fail(why);

@@ -16,7 +16,7 @@
 
 enum {
     LOCAL_MAJOR = 1,
-    LOCAL_MINOR = 0,
+    LOCAL_MINOR = 1,
     LOCAL_LINE_MAX = 16384, /* bytes of one message, newline included; whoever reads keeps it */
     LOCAL_BATCH_MAX = 64,   /* messages in one batch; more is refused as invalid */
 };

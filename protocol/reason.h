@@ -15,15 +15,18 @@
     X(REASON_COME_UP_FIRST, "come-up-first")                                                       \
     X(REASON_DISAGREES, "disagrees")                                                               \
     X(REASON_HEIGHT_UNKNOWN, "height-unknown")                                                     \
+    X(REASON_HOLD_OVER, "hold-over")                                                               \
     X(REASON_LINK_FAULT, "link-fault")                                                             \
     X(REASON_NAME_TAKEN, "name-taken")                                                             \
     X(REASON_NOT_KEPT, "not-kept")                                                                 \
+    X(REASON_NOT_PERMITTED, "not-permitted")                                                       \
     X(REASON_NO_SUCH_PRESET, "no-such-preset")                                                     \
     X(REASON_NO_TOP_SWITCH, "no-top-switch")                                                       \
     X(REASON_NUDGE_TOO_FAR, "nudge-too-far")                                                       \
     X(REASON_STOP_OPEN, "stop-open")                                                               \
     X(REASON_STOPPED, "stopped")                                                                   \
     X(REASON_TAKE_UP, "take-up")                                                                   \
+    X(REASON_TOO_MANY, "too-many")                                                                 \
     X(REASON_TOP_NOT_FOUND, "top-not-found")                                                       \
     X(REASON_TOP_SWITCH_FITTED, "top-switch-fitted")                                               \
     X(REASON_UNCHECKED, "unchecked")                                                               \

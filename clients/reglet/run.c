@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "clients/common/interrupt.h"
+#include "clients/common/words.h"
 
 const char run_caution[] = "Caution: unplug the router before your hands go near the bit, as its "
                            "maker's manual tells you.";
@@ -93,7 +94,8 @@ static enum client_exit check_greeting(struct run *run, const cJSON *hello)
 static enum client_exit greet(struct run *run)
 {
     struct client_answer answer = {0};
-    enum client_end end = client_call(&run->client, "hello", NULL, &answer);
+    enum client_end end =
+        client_call(&run->client, "hello", words_params_text("client", "reglet"), &answer);
     if (end != CLIENT_ANSWERED) {
         return run_trouble(run, end);
     }

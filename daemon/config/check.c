@@ -11,6 +11,10 @@ enum {
      * what was measured. */
     TAKE_UP_UNMEASURED_NM = LENGTH_NM_PER_IN / 32,
     TAKE_UP_MARGIN_NM = LENGTH_NM_PER_IN / 100,
+    HOLD_SLOW_NM = LENGTH_NM_PER_IN / 32, /* a second */
+    HOLD_FAST_NM = LENGTH_NM_PER_IN / 4,
+    BRAKE_STEPS_MAX = UINT16_MAX,
+    STEPS_S2_MOST = 4000000, /* the table's own */
 };
 
 static bool refuse_missing(const struct sentence_source *source, const struct check_values *values,
@@ -118,21 +122,67 @@ static bool check_rate(const struct sentence_source *source, const struct check_
     return refuse_rate(source, values, key, least_nm, most_nm, nm <= 0 ? "" : why);
 }
 
+/* No faster than `most_key`, which is checked already. */
+static bool check_order(const struct sentence_source *source, const struct check_values *values,
+                        const struct screw *screw, enum table_key key, enum table_key most_key)
+{
+    int64_t most_nm = values->value[most_key].number;
+    char why[48];
+    if (values->value[key].number <= most_nm) {
+        return true;
+    }
+    (void)snprintf(why, sizeof why, ", faster than \"%s\"", table_entries[most_key].name);
+    return refuse_rate(source, values, key, screw_step_nm(screw), most_nm, why);
+}
+
+/* A speed of hold-to-run, or what it is when it is left out. */
+static bool check_hold(const struct sentence_source *source, const struct check_values *values,
+                       enum table_key key, int64_t omitted_nm, struct config *config, double *rate)
+{
+    const struct screw *screw = &config->screw;
+    if (!values->value[key].given) {
+        *rate = (double)(omitted_nm * screw->steps_per_turn * screw->lead_den) /
+                (double)screw->lead_num_nm;
+        *rate = *rate < config->move_hz ? *rate : config->move_hz;
+        return true;
+    }
+    return check_rate(source, values, key, screw, rate) &&
+           check_order(source, values, screw, key, TABLE_MOVE);
+}
+
+/* The step generator counts the steps of a brake in 16 bits. */
+static bool check_brake_way(const struct sentence_source *source, const struct check_values *values,
+                            const struct config *config)
+{
+    const struct screw *screw = &config->screw;
+    double least_hz_s = config->move_hz * config->move_hz / (2.0 * BRAKE_STEPS_MAX);
+    if (config->brake_hz_s >= least_hz_s) {
+        return true;
+    }
+    int64_t scale = screw->steps_per_turn * screw->lead_den;
+    int64_t least_nm = (int64_t)(least_hz_s * (double)screw->lead_num_nm / (double)scale) + 1;
+    int64_t most_nm = (int64_t)STEPS_S2_MOST * screw->lead_num_nm / scale;
+    return refuse_rate(source, values, TABLE_BRAKE, least_nm,
+                       most_nm < LENGTH_NM_MAX ? most_nm : LENGTH_NM_MAX,
+                       ", from which \"move\" takes too long to stop");
+}
+
 /* The search runs into the top switch, so it is never the faster one. */
 static bool check_rates(const struct sentence_source *source, const struct check_values *values,
                         struct config *config)
 {
-    if (!check_rate(source, values, TABLE_MOVE, &config->screw, &config->move_hz) ||
-        !check_rate(source, values, TABLE_SEARCH, &config->screw, &config->search_hz) ||
-        !check_rate(source, values, TABLE_BRAKE, &config->screw, &config->brake_hz_s)) {
-        return false;
-    }
-    int64_t most_nm = values->value[TABLE_MOVE].number;
-    if (values->value[TABLE_SEARCH].number > most_nm) {
-        return refuse_rate(source, values, TABLE_SEARCH, screw_step_nm(&config->screw), most_nm,
-                           ", faster than \"move\"");
-    }
-    return true;
+    const struct value *value = values->value;
+    return check_rate(source, values, TABLE_MOVE, &config->screw, &config->move_hz) &&
+           check_rate(source, values, TABLE_SEARCH, &config->screw, &config->search_hz) &&
+           check_rate(source, values, TABLE_BRAKE, &config->screw, &config->brake_hz_s) &&
+           check_brake_way(source, values, config) &&
+           check_order(source, values, &config->screw, TABLE_SEARCH, TABLE_MOVE) &&
+           check_hold(source, values, TABLE_HOLD_SLOW, HOLD_SLOW_NM, config,
+                      &config->hold_slow_hz) &&
+           check_hold(source, values, TABLE_HOLD_FAST, HOLD_FAST_NM, config,
+                      &config->hold_fast_hz) &&
+           (!value[TABLE_HOLD_SLOW].given || !value[TABLE_HOLD_FAST].given ||
+            check_order(source, values, &config->screw, TABLE_HOLD_SLOW, TABLE_HOLD_FAST));
 }
 
 static bool check_travel(const struct sentence_source *source, const struct check_values *values)

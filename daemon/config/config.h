@@ -45,6 +45,10 @@ struct config {
     double
         search_hz; /* "search": find-top, and all motion while the lift is lost; at most "move" */
     double brake_hz_s;
+    /* "hold_slow" and "hold_fast": hold-to-run. Left out they are 1/32in/s and 1/4in/s, but no
+     * faster than "move"; given, neither is faster than "move", nor the slow one than the fast. */
+    double hold_slow_hz;
+    double hold_fast_hz;
 
     /* "lash", a group that may be left out: "measured" (0 to 1/8in), or left out until it is
      * measured: then the take-up is 1/32in and the lash is taken for as much; else the take-up is

@@ -42,6 +42,10 @@ const struct table_entry table_entries[TABLE_KEYS] = {
         .least = 1, .most = STEPS_S_MAX, .example = "\"1/4in/s\""},
     [TABLE_SEARCH] = {TABLE_SPEEDS, "search", TABLE_IS_SPEED, TABLE_REQUIRED,
         .least = 1, .most = STEPS_S_MAX, .example = "\"1/32in/s\""},
+    [TABLE_HOLD_SLOW] = {TABLE_SPEEDS, "hold_slow", TABLE_IS_SPEED, TABLE_OPTIONAL,
+        .least = 1, .most = STEPS_S_MAX, .example = "\"1/32in/s\""},
+    [TABLE_HOLD_FAST] = {TABLE_SPEEDS, "hold_fast", TABLE_IS_SPEED, TABLE_OPTIONAL,
+        .least = 1, .most = STEPS_S_MAX, .example = "\"1/4in/s\""},
     [TABLE_BRAKE] = {TABLE_SPEEDS, "brake", TABLE_IS_ACCELERATION, TABLE_REQUIRED,
         .least = STEPS_S2_MIN, .most = STEPS_S2_MAX, .example = "\"2in/s2\""},
 

@@ -40,7 +40,9 @@ struct lift_config {
     uint32_t screw_digest; /* changes whenever the screw does */
     double move_hz;        /* of moves to a height */
     double search_hz;      /* of find-top, and of all motion while the reference is lost */
-    double brake_hz_s;     /* the most that the motor bears; moves use 0.8 of it */
+    double hold_slow_hz;   /* hold-to-run */
+    double hold_fast_hz;
+    double brake_hz_s; /* the most that the motor bears; moves use 0.8 of it */
     int64_t lash_nm;
     int64_t take_up_nm;    /* lash and a margin */
     int64_t travel_nm;     /* down from the top margin */
@@ -68,7 +70,10 @@ struct lift_status {
     int64_t moving_to_nm; /* height, or position without a table zero */
     int64_t age_ns;       /* of the count; while moving it is as old as the last report */
     uint32_t preset;      /* at whose height the lift stands since it was sent there; or 0 */
+    bool in_motion;       /* asked for, and not told to be over */
+    bool holding;         /* and it is hold-to-run */
     bool stop_open;
+    uint32_t inputs; /* fitted ones that have something to tell, bits of enum link_input */
     uint32_t board;
     uint32_t boot;
     const char *barred_why; /* while barred or unplugged; valid until the next turn of the loop */
@@ -113,6 +118,11 @@ REGLET_MUST_CHECK bool lift_to(struct lift *lift, int64_t height_nm, uint32_t pr
 REGLET_MUST_CHECK bool lift_by(struct lift *lift, int64_t distance_nm, lift_done *done, void *owner,
                                struct lift_refusal *refusal);
 
+/* Hold-to-run: one leg to the end of the travel, which lift_stop ends. It needs no zero; without a
+ * reference it is slow in any case. */
+REGLET_MUST_CHECK bool lift_hold(struct lift *lift, bool up, bool fast, lift_done *done,
+                                 void *owner, struct lift_refusal *refusal);
+
 /* The bit stands at `height_nm` now. */
 REGLET_MUST_CHECK bool lift_touch(struct lift *lift, int64_t height_nm, lift_done *done,
                                   void *owner, struct lift_refusal *refusal);
@@ -142,6 +152,9 @@ void lift_forget_preset(struct lift *lift, uint32_t preset, lift_done *done, voi
 
 /* Motion may be asked for again. */
 REGLET_MUST_CHECK bool lift_all_clear(struct lift *lift, struct lift_refusal *refusal);
+
+/* A line in the log: who asked for what, and what became of it. */
+void lift_note(struct lift *lift, const char *event, const char *sentence);
 
 /* Who asked (`owner`) has gone: what he waits for is not told to him any more, and a motion of his
  * is braked. */

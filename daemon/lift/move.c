@@ -72,7 +72,7 @@ void move_finish(struct lift *lift, enum reason reason, const char *sentence)
 
 static void reach(struct lift *lift)
 {
-    lift->zero.wanted_known = true;
+    lift->zero.wanted_known = !lift->move.holding;
     lift->zero.wanted_nm = lift->move.target_nm;
     lift->zero.preset = lift->move.preset;
     lift->move.reached = true;
@@ -220,15 +220,21 @@ static void refuse_plan(const struct lift *lift, enum plan_result result,
     }
 }
 
-bool move_plan(const struct lift *lift, int64_t target_nm, struct plan *plan,
-               struct lift_refusal *refusal)
+struct plan_limits move_limits(const struct lift *lift)
 {
     int32_t origin = lift->zero.origin;
-    struct plan_limits limits = {
+    return (struct plan_limits){
         .low = origin - lift_steps_up(lift, -lift_low_nm(lift)),
         .high = origin + lift_steps_up(lift, lift_high_nm(lift)),
         .take_up = lift_steps_up(lift, lift->config.take_up_nm),
     };
+}
+
+bool move_plan(const struct lift *lift, int64_t target_nm, struct plan *plan,
+               struct lift_refusal *refusal)
+{
+    int32_t origin = lift->zero.origin;
+    struct plan_limits limits = move_limits(lift);
     int32_t to;
     if (!screw_steps(&lift->config.screw, target_nm, &to)) {
         to = target_nm > 0 ? INT32_MAX / 2 : INT32_MIN / 2; /* beyond any travel */
@@ -291,6 +297,17 @@ void move_begin(struct lift *lift, const struct lift_move *move)
     lift_save(lift, then_begin);
 }
 
+void move_go(struct lift *lift, const struct lift_move *move)
+{
+    if (move->plan.legs > 0) {
+        move_begin(lift, move);
+        return;
+    }
+    lift->move = *move;
+    lift->move.active = true;
+    reach(lift); /* it is there already */
+}
+
 static bool go(struct lift *lift, int64_t target_nm, uint32_t preset, lift_done *done, void *owner,
                struct lift_refusal *refusal)
 {
@@ -304,13 +321,7 @@ static bool go(struct lift *lift, int64_t target_nm, uint32_t preset, lift_done 
     if (!move_plan(lift, target_nm, &move.plan, refusal)) {
         return false;
     }
-    if (move.plan.legs > 0) {
-        move_begin(lift, &move);
-        return true;
-    }
-    lift->move = move;
-    lift->move.active = true;
-    reach(lift); /* it is there already */
+    move_go(lift, &move);
     return true;
 }
 

@@ -22,7 +22,8 @@ enum search_stage {
 /* The motion under way. */
 struct lift_move {
     bool active;
-    bool begun; /* its intent is on disk, and legs are fed */
+    bool holding; /* hold-to-run: where it ends is no height that anybody wanted */
+    bool begun;   /* its intent is on disk, and legs are fed */
     enum search_stage search;
     struct plan plan;  /* counts of the generator */
     int leg;           /* the one under way */
@@ -93,6 +94,10 @@ REGLET_MUST_CHECK bool move_allowed(const struct lift *lift, struct lift_refusal
 REGLET_MUST_CHECK bool move_plan(const struct lift *lift, int64_t target_nm, struct plan *plan,
                                  struct lift_refusal *refusal);
 double move_rate_hz(const struct lift *lift);
+/* Within the travel, as the generator counts. */
+struct plan_limits move_limits(const struct lift *lift);
+/* Takes up the planned move, or tells that it is there already. */
+void move_go(struct lift *lift, const struct lift_move *move);
 
 /* zero.c */
 /* The count at the top is position 0 from now on. */
@@ -112,7 +117,6 @@ void lift_keep_change(struct lift *lift, const struct lift_zero *before, lift_do
                       void *owner);
 void lift_forget_owner(struct lift *lift, void *owner);
 void lift_load(struct lift *lift, const struct journal_record *record, enum journal_found found);
-void lift_note(struct lift *lift, const char *event, const char *sentence); /* into the log */
 
 /* lift.c */
 REGLET_PRINTF(3, 4)

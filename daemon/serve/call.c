@@ -3,7 +3,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "daemon/serve/session.h"
+#include "daemon/serve/method.h"
+
+#define REFUSED_NS (INT64_C(1000) * CLOCK_NS_PER_MS) /* between two refusals in the log */
 
 /* Sends when the last answer is there, and ends the exchange. */
 static void settle(struct exchange *exchange)
@@ -40,6 +42,7 @@ static void unlink_call(struct call *call)
     }
     if (at && *at) {
         *at = call->next;
+        session->call_count--;
     }
 }
 
@@ -80,8 +83,36 @@ void call_error(struct call *call, int code, const char *message, cJSON *data)
     end_call(call, answer, answered);
 }
 
+const char *session_name(const struct session *session)
+{
+    return session && session->client[0] != '\0' ? session->client : "a client";
+}
+
+/* Every one, but no faster than a disk should be written to. */
+static void log_refusal(struct call *call, const struct lift_refusal *refusal)
+{
+    struct session *session = call->exchange->session;
+    struct server *server = session->server;
+    int64_t now_ns = clock_now_ns(server->clock);
+    char line[LIFT_SENTENCE + 160];
+    char more[48] = "";
+    if (server->refused_ns != 0 && now_ns - server->refused_ns < REFUSED_NS) {
+        server->refused_more++;
+        return;
+    }
+    if (server->refused_more > 0) {
+        snprintf(more, sizeof more, " (and %u more since the last)", server->refused_more);
+    }
+    snprintf(line, sizeof line, "%s of %s (user %u): %s%s", call->method->name,
+             session_name(session), (unsigned)session->uid, refusal->sentence, more);
+    lift_note(server->lift, "refused", line);
+    server->refused_ns = now_ns > 0 ? now_ns : 1;
+    server->refused_more = 0;
+}
+
 void call_refused(struct call *call, const struct lift_refusal *refusal)
 {
+    log_refusal(call, refusal);
     cJSON *data = cJSON_CreateObject();
     struct lift_status status;
     lift_status(call_lift(call), &status);
@@ -120,6 +151,7 @@ static void take_request(struct exchange *exchange, const struct local_request *
     call->id = id;
     call->next = exchange->session->calls;
     exchange->session->calls = call;
+    exchange->session->call_count++;
     exchange->open++;
     dispatch(call, request);
 }
@@ -153,9 +185,11 @@ void exchange_take(struct session *session, const char *text, size_t size)
 void calls_abandon(struct session *session)
 {
     lift_abandon(session->server->lift, session);
+    hold_abandon(session);
     while (session->calls) {
         struct call *call = session->calls;
         session->calls = call->next;
+        session->call_count--;
         lift_abandon(session->server->lift, call);
         shop_abandon(session->server->shop, call);
         lift_await_cancel(session->server->lift, &call->waiter);

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 #include <stdio.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "daemon/serve/method.h"
 #include "protocol/length.h"
@@ -32,6 +33,23 @@ void method_refuse(struct call *call, enum reason reason, const char *sentence)
     call_refused(call, &refusal);
 }
 
+bool method_may_move(struct call *call)
+{
+    if (call->id) {
+        return true;
+    }
+    lift_note(call_lift(call), "refused", "a motion without an id, which could not be answered");
+    call_error(call, LOCAL_INVALID_REQUEST,
+               "A motion needs an id, so that its end can be answered.", NULL);
+    return false;
+}
+
+void method_in_charge(struct call *call)
+{
+    struct session *session = call->exchange->session;
+    snprintf(session->server->in_charge, CLIENT_NAME_SIZE, "%s", session_name(session));
+}
+
 void method_done(void *owner, const struct lift_refusal *refusal)
 {
     struct call *call = owner;
@@ -56,8 +74,8 @@ void method_await_rest(struct call *call)
 
 static const struct method *find(const char *name)
 {
-    static const struct method *const tables[] = {methods_state, methods_motion, methods_zero,
-                                                  methods_shop};
+    static const struct method *const tables[] = {methods_state, methods_motion, methods_hold,
+                                                  methods_zero, methods_shop};
     for (size_t t = 0; t < sizeof tables / sizeof *tables; t++) {
         for (const struct method *method = tables[t]; method->name; method++) {
             if (strcmp(name, method->name) == 0) {
@@ -68,13 +86,31 @@ static const struct method *find(const char *name)
     return NULL;
 }
 
+static void refuse_stranger(struct call *call)
+{
+    char sentence[LIFT_SENTENCE];
+    snprintf(sentence, sizeof sentence,
+             "User %u may look and stop, and no more. Nothing was done. Members of the daemon's "
+             "group (%u) may command: let root add that user to it, and log in anew.",
+             (unsigned)call->exchange->session->uid, (unsigned)getegid());
+    method_refuse(call, REASON_NOT_PERMITTED, sentence);
+}
+
 void dispatch(struct call *call, const struct local_request *request)
 {
     char why[160];
+    const struct session *session = call->exchange->session;
     const struct method *method = find(request->method);
+    call->method = method;
     if (!method) {
         call_error(call, LOCAL_METHOD_NOT_FOUND,
                    "There is no such method; LOCAL.md lists them all.", NULL);
+    } else if (!session->may_command && !method->for_all) {
+        refuse_stranger(call);
+    } else if (session->call_count > CALLS_MAX) {
+        method_refuse(call, REASON_TOO_MANY,
+                      "Too many requests of this connection wait for their answers. Nothing was "
+                      "done by this one. Read the answers first.");
     } else if (!local_params(request->params, method->params, call->found, why, sizeof why)) {
         call_error(call, LOCAL_INVALID_PARAMS, why, NULL);
     } else {

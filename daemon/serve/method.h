@@ -9,11 +9,13 @@ struct method {
     const char *name;
     const struct local_param *params;
     void (*carry_out)(struct call *call);
+    bool for_all; /* a stranger may */
 };
 
 /* Each ends with a NULL name. */
-extern const struct method methods_state[];  /* hello, status, stop, all-clear */
+extern const struct method methods_state[];  /* hello, status, watch, stop, all-clear */
 extern const struct method methods_motion[]; /* to, by, find-top, recall */
+extern const struct method methods_hold[];   /* hold, renew, release */
 extern const struct method methods_zero[];   /* touch, here-top, confirm */
 extern const struct method methods_shop[];   /* keep, presets, forget */
 
@@ -21,6 +23,10 @@ extern const struct local_param method_no_params[];
 
 /* status.c */
 cJSON *method_status(const struct call *call);
+cJSON *status_object(const struct server *server, const struct lift_status *status);
+/* The little of it that a place is. */
+cJSON *status_place(const struct lift_status *status);
+const char *status_activity(enum lift_activity activity);
 /* Adds a length in both its forms: NAME as text with its unit, and NAME_nm. */
 void method_add_length(cJSON *object, const char *name, int64_t nm);
 
@@ -30,6 +36,10 @@ REGLET_MUST_CHECK bool method_length(struct call *call, const cJSON *text, const
                                      int64_t *length_nm);
 void method_refuse(struct call *call, enum reason reason, const char *sentence);
 void method_done(void *owner, const struct lift_refusal *refusal); /* a lift_done */
+/* False, and answered, when the request has no id and so may not ask for a motion. */
+REGLET_MUST_CHECK bool method_may_move(struct call *call);
+/* The motion that `call` asked for was taken: its client is in charge. */
+void method_in_charge(struct call *call);
 /* Answers with the status once nothing moves. */
 void method_await_rest(struct call *call);
 

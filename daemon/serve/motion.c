@@ -10,9 +10,7 @@ struct asker {
 /* False, and answered, when the request may not ask for a motion. */
 static bool asker_of(struct call *call, const cJSON *wait, struct asker *asker)
 {
-    if (!call->id) {
-        call_error(call, LOCAL_INVALID_REQUEST,
-                   "A motion needs an id, so that its end can be answered.", NULL);
+    if (!method_may_move(call)) {
         return false;
     }
     *asker = cJSON_IsFalse(wait) ? (struct asker){NULL, call->exchange->session}
@@ -25,7 +23,10 @@ static void answer(struct call *call, bool taken, const struct asker *asker,
 {
     if (!taken) {
         call_refused(call, refusal);
-    } else if (!asker->done) {
+        return;
+    }
+    method_in_charge(call);
+    if (!asker->done) {
         call_result(call, method_status(call));
     }
 }
@@ -94,8 +95,8 @@ static const struct local_param wait_params[] = {{"wait", LOCAL_BOOLEAN, false},
 static const struct local_param recall_params[] = {
     {"name", LOCAL_STRING, true}, {"wait", LOCAL_BOOLEAN, false}, {NULL, 0, false}};
 
-const struct method methods_motion[] = {{"by", by_params, by},
-                                        {"find-top", wait_params, find_top},
-                                        {"recall", recall_params, recall},
-                                        {"to", to_params, to},
-                                        {NULL, NULL, NULL}};
+const struct method methods_motion[] = {{"by", by_params, by, false},
+                                        {"find-top", wait_params, find_top, false},
+                                        {"recall", recall_params, recall, false},
+                                        {"to", to_params, to, false},
+                                        {NULL, NULL, NULL, false}};

@@ -125,7 +125,7 @@ static const struct local_param keep_params[] = {{"name", LOCAL_STRING, true},
                                                  {NULL, 0, false}};
 static const struct local_param forget_params[] = {{"name", LOCAL_STRING, true}, {NULL, 0, false}};
 
-const struct method methods_shop[] = {{"forget", forget_params, forget},
-                                      {"keep", keep_params, keep},
-                                      {"presets", method_no_params, presets},
-                                      {NULL, NULL, NULL}};
+const struct method methods_shop[] = {{"forget", forget_params, forget, false},
+                                      {"keep", keep_params, keep, false},
+                                      {"presets", method_no_params, presets, true},
+                                      {NULL, NULL, NULL, false}};

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 #include "daemon/serve/server.h"
 
+#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -8,6 +9,7 @@
 #include <unistd.h>
 
 #include "daemon/serve/session.h"
+#include "protocol/paths.h"
 
 static void on_connection(uv_stream_t *listener, int status)
 {
@@ -41,33 +43,61 @@ static void on_listener_failed(uv_handle_t *handle)
     free(handle->data);
 }
 
-struct server *server_open(uv_loop_t *loop, struct lift *lift, struct shop *shop, const char *path,
-                           bool practice, char *why, size_t why_size)
+/* The folder of the socket, if it is not there: open to all, as the socket is. */
+static bool make_folder(const char *path)
+{
+    char folder[PATHS_SIZE];
+    snprintf(folder, sizeof folder, "%s", path);
+    char *slash = strrchr(folder, '/');
+    if (!slash || slash == folder) {
+        return true;
+    }
+    *slash = '\0';
+    return mkdir(folder, 0755) == 0 || errno == EEXIST;
+}
+
+/* 0, or libuv's error. */
+static int bind_listener(struct server *server, const struct server_config *config)
+{
+    if (config->listener_fd >= 0) {
+        return uv_pipe_open(&server->listener, config->listener_fd);
+    }
+    if (!make_folder(config->path)) {
+        return uv_translate_sys_error(errno);
+    }
+    unlink(config->path);
+    mode_t mask = umask(config->practice ? 0177 : 0111);
+    int failed = uv_pipe_bind(&server->listener, config->path);
+    umask(mask);
+    return failed;
+}
+
+struct server *server_open(const struct server_config *config, char *why, size_t why_size)
 {
     struct server *server = calloc(1, sizeof *server);
     if (!server) {
         snprintf(why, why_size, "not enough memory for the socket");
         return NULL;
     }
-    server->lift = lift;
-    server->shop = shop;
-    server->practice = practice;
-    uv_pipe_init(loop, &server->listener, 0);
+    server->clock = config->clock;
+    server->lift = config->lift;
+    server->shop = config->shop;
+    server->practice = config->practice;
+    uv_pipe_init(config->loop, &server->listener, 0);
     server->listener.data = server;
-    unlink(path);
-    mode_t mask = umask(0177);
-    int failed = uv_pipe_bind(&server->listener, path);
-    umask(mask);
+    int failed = bind_listener(server, config);
     if (failed == 0) {
         failed = uv_listen((uv_stream_t *)&server->listener, SESSIONS_MAX, on_connection);
     }
     if (failed != 0) {
-        snprintf(why, why_size, "cannot listen at %s: %s", path, uv_strerror(failed));
+        snprintf(why, why_size, "cannot listen at %s: %s", config->path, uv_strerror(failed));
         uv_close((uv_handle_t *)&server->listener, on_listener_failed);
         return NULL;
     }
-    uv_idle_init(loop, &server->idle);
+    uv_idle_init(config->loop, &server->idle);
     server->idle.data = server;
+    watch_open(server, config->loop);
+    hold_open(server);
     return server;
 }
 
@@ -79,6 +109,8 @@ void server_close(struct server *server)
     }
     uv_close((uv_handle_t *)&server->listener, NULL);
     uv_close((uv_handle_t *)&server->idle, NULL);
+    watch_close(server);
+    hold_close(server);
 }
 
 void server_free(struct server *server)

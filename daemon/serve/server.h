@@ -15,10 +15,19 @@
 
 struct server;
 
-/* Listens at `path` (mode 0600). The caller holds the lock of the folder, so that a socket which
- * lies there is a dead one's and is taken away. NULL, and a sentence in `why`, when it cannot. */
-REGLET_MUST_CHECK struct server *server_open(uv_loop_t *loop, struct lift *lift, struct shop *shop,
-                                             const char *path, bool practice, char *why,
+struct server_config {
+    uv_loop_t *loop;
+    struct clock *clock;
+    struct lift *lift;
+    struct shop *shop;
+    const char *path;
+    int listener_fd; /* a socket that listens already, from the service manager; -1: none */
+    bool practice;   /* mode 0600; else 0666, and the kernel says who is there */
+};
+
+/* Listens at the path. The caller holds the lock of the state folder, so that a socket which lies
+ * there is a dead one's and is taken away. NULL, and a sentence in `why`, when it cannot. */
+REGLET_MUST_CHECK struct server *server_open(const struct server_config *config, char *why,
                                              size_t why_size);
 
 /* Closes all connections; motions that they asked for are braked. */

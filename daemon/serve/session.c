@@ -7,7 +7,7 @@
 
 struct write {
     uv_write_t request;
-    char *text;
+    struct shared *shared;
 };
 
 static void on_closed(uv_handle_t *handle)
@@ -28,41 +28,77 @@ void session_close(struct session *session)
         if (*at == session) {
             *at = session->next;
             server->count--;
+            server->strangers -= session->may_command ? 0 : 1;
             break;
         }
     }
+    watch_end(session);
     calls_abandon(session);
     uv_close((uv_handle_t *)&session->pipe, on_closed);
+}
+
+struct shared *shared_print(const cJSON *message)
+{
+    size_t size = 0;
+    struct shared *shared = malloc(sizeof *shared);
+    char *text = shared && message ? local_print(message, &size) : NULL;
+    if (!text) {
+        free(shared);
+        return NULL;
+    }
+    *shared = (struct shared){1, text, size};
+    return shared;
+}
+
+void shared_drop(struct shared *shared)
+{
+    if (shared && --shared->users == 0) {
+        cJSON_free(shared->text);
+        free(shared);
+    }
 }
 
 static void on_written(uv_write_t *request, int status)
 {
     struct write *write = (struct write *)request;
     struct session *session = request->handle->data;
-    cJSON_free(write->text);
+    shared_drop(write->shared);
     free(write);
     if (status != 0) {
         session_close(session);
     }
 }
 
-void session_send(struct session *session, const cJSON *message)
+size_t session_backlog(const struct session *session)
 {
-    size_t size = 0;
-    char *text = message ? local_print(message, &size) : NULL;
-    struct write *write = text ? malloc(sizeof *write) : NULL;
-    if (session->closing || !write ||
-        uv_stream_get_write_queue_size((uv_stream_t *)&session->pipe) > SESSION_BACKLOG) {
-        cJSON_free(text);
+    return uv_stream_get_write_queue_size((const uv_stream_t *)&session->pipe);
+}
+
+void session_send_shared(struct session *session, struct shared *shared)
+{
+    struct write *write = session->closing ? NULL : malloc(sizeof *write);
+    if (!write || session_backlog(session) > SESSION_BACKLOG) {
         free(write);
         session_close(session); /* never half an answer: a client sees its connection end */
         return;
     }
-    write->text = text;
-    uv_buf_t buffer = uv_buf_init(text, (unsigned)size);
+    write->shared = shared;
+    shared->users++;
+    uv_buf_t buffer = uv_buf_init(shared->text, (unsigned)shared->size);
     if (uv_write(&write->request, (uv_stream_t *)&session->pipe, &buffer, 1, on_written) != 0) {
-        cJSON_free(text);
+        shared_drop(shared);
         free(write);
+        session_close(session);
+    }
+}
+
+void session_send(struct session *session, const cJSON *message)
+{
+    struct shared *shared = shared_print(message);
+    if (shared) {
+        session_send_shared(session, shared);
+        shared_drop(shared);
+    } else {
         session_close(session);
     }
 }
@@ -146,6 +182,36 @@ static void on_read(uv_stream_t *stream, ssize_t size, const uv_buf_t *buffer)
     }
 }
 
+/* True when there is room for one more of his kind. */
+static bool admit(struct session *session)
+{
+    struct server *server = session->server;
+    uv_os_fd_t fd = -1;
+    if (uv_fileno((const uv_handle_t *)&session->pipe, &fd) == 0) {
+        session->may_command = peer_may_command(fd, &session->uid);
+    }
+    server->count++;
+    server->strangers += session->may_command ? 0 : 1;
+    session->next = server->sessions;
+    server->sessions = session;
+    return server->count <= SESSIONS_MAX && server->strangers <= STRANGERS_MAX;
+}
+
+static void turn_away(struct session *session)
+{
+    cJSON *data = cJSON_CreateObject();
+    cJSON_AddStringToObject(data, "reason", reason_word(REASON_TOO_MANY));
+    cJSON *error = local_error(NULL, LOCAL_REFUSED,
+                               "There are too many connections. This one ends here, and nothing "
+                               "was done. End some that are not needed.",
+                               data);
+    session_send(session, error);
+    cJSON_Delete(error);
+    if (!session->closing) {
+        session_end(session);
+    }
+}
+
 void session_accept(struct server *server)
 {
     struct session *session = calloc(1, sizeof *session);
@@ -159,14 +225,14 @@ void session_accept(struct server *server)
     session->text = text;
     uv_pipe_init(server->listener.loop, &session->pipe, 0);
     session->pipe.data = session;
-    if (uv_accept((uv_stream_t *)&server->listener, (uv_stream_t *)&session->pipe) != 0 ||
-        server->count >= SESSIONS_MAX) {
+    if (uv_accept((uv_stream_t *)&server->listener, (uv_stream_t *)&session->pipe) != 0) {
         session->closing = true;
         uv_close((uv_handle_t *)&session->pipe, on_closed);
         return;
     }
-    session->next = server->sessions;
-    server->sessions = session;
-    server->count++;
+    if (!admit(session)) {
+        turn_away(session);
+        return;
+    }
     uv_read_start((uv_stream_t *)&session->pipe, give_room, on_read);
 }

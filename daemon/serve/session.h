@@ -4,6 +4,7 @@
 #define REGLET_DAEMON_SERVE_SESSION_H
 
 #include <cjson/cJSON.h>
+#include <sys/types.h>
 #include <uv.h>
 
 #include "daemon/lift/lift.h"
@@ -12,12 +13,24 @@
 #include "protocol/local.h"
 
 enum {
-    SESSIONS_MAX = 64,
+    SESSIONS_MAX = 128,
+    STRANGERS_MAX = 64, /* of them, those who may only look and stop */
     CALL_PARAMS_MAX = 4,
+    CALLS_MAX = 64,           /* requests of one session that are not answered yet */
     SESSION_BACKLOG = 262144, /* unsent bytes at which a client that does not read is dropped */
+    SESSION_BEHIND = 8192,    /* unsent bytes at which a watcher is not told positions */
+    CLIENT_NAME_SIZE = 32,
 };
 
 struct session;
+struct method;
+
+/* Text that several sessions are sent; goes with its last user. */
+struct shared {
+    unsigned users;
+    char *text; /* cJSON's */
+    size_t size;
+};
 
 /* A line and what is to be answered to it. Lives until its last call is answered. */
 struct exchange {
@@ -34,26 +47,59 @@ struct call {
     const cJSON *found[CALL_PARAMS_MAX]; /* parameters; valid in the method's first call only */
     struct lift_waiter waiter;
     char name[SHOP_NAME_SIZE]; /* kept by forget beyond its first call */
-    struct call *next;         /* of the session */
+    const struct method *method;
+    struct call *next; /* of the session */
 };
 
 struct session {
     uv_pipe_t pipe;
     struct server *server;
     struct call *calls; /* not answered yet */
-    char *text;         /* LOCAL_LINE_MAX bytes */
+    size_t call_count;
+    bool may_command; /* else only look and stop */
+    uid_t uid;
+    bool watching;
+    char client[CLIENT_NAME_SIZE]; /* by its hello, or "" */
+    char *text;                    /* LOCAL_LINE_MAX bytes */
     size_t size;
     bool closing;
     struct session *next;
 };
 
+/* What was told last to those who watch. */
+struct watch {
+    uv_prepare_t turn;
+    bool known;
+    struct lift_status told;
+    char why[LIFT_SENTENCE];
+    int64_t told_ns;
+    size_t watchers;
+    struct clock_timer life;
+};
+
+/* The hold-to-run motion under way, or the last one. */
+struct hold {
+    char token[17];
+    struct session *session; /* NULL: it has gone */
+    bool held;               /* the lease runs */
+    struct clock_timer lease;
+    char over[LIFT_SENTENCE]; /* why it is over */
+};
+
 struct server {
     uv_pipe_t listener;
     uv_idle_t idle; /* runs while a session has a whole line waiting */
+    struct clock *clock;
     struct lift *lift;
     struct shop *shop;
     struct session *sessions;
     size_t count;
+    size_t strangers;
+    char in_charge[CLIENT_NAME_SIZE]; /* who asked for the motion */
+    struct watch watch;
+    struct hold hold;
+    int64_t refused_ns;    /* when a refusal was last put into the log */
+    unsigned refused_more; /* and how many since were not */
     bool practice;
     bool closing;
 };
@@ -66,8 +112,30 @@ void session_accept(struct server *server);
 bool session_take_line(struct session *session); /* true when one more is waiting */
 void session_close(struct session *session);
 void session_send(struct session *session, const cJSON *message);
+void session_send_shared(struct session *session, struct shared *shared);
+size_t session_backlog(const struct session *session);
+/* NULL when memory is short. One user, the caller, who ends with shared_drop. */
+REGLET_MUST_CHECK struct shared *shared_print(const cJSON *message);
+void shared_drop(struct shared *shared);
+
+/* peer.c */
+/* Who is at the other end, by the kernel: may he command? */
+bool peer_may_command(int fd, uid_t *uid);
+
+/* watch.c */
+void watch_open(struct server *server, uv_loop_t *loop);
+void watch_close(struct server *server);
+void watch_begin(struct session *session);
+void watch_end(struct session *session);
+
+/* hold.c */
+void hold_open(struct server *server);
+void hold_close(struct server *server);
+void hold_abandon(struct session *session);
 
 /* call.c */
+/* The client's name for people, or "a client". */
+const char *session_name(const struct session *session);
 void exchange_take(struct session *session, const char *text, size_t size);
 void call_result(struct call *call, cJSON *result);
 void call_error(struct call *call, int code, const char *message, cJSON *data);

@@ -1,8 +1,10 @@
 /* SPDX-License-Identifier: MIT */
 #include <stdio.h>
+#include <string.h>
 
 #include "daemon/serve/method.h"
 #include "protocol/length.h"
+#include "protocol/link.h"
 
 void method_add_length(cJSON *object, const char *name, int64_t nm)
 {
@@ -14,7 +16,7 @@ void method_add_length(cJSON *object, const char *name, int64_t nm)
     cJSON_AddNumberToObject(object, name_nm, (double)nm);
 }
 
-static const char *activity_word(enum lift_activity activity)
+const char *status_activity(enum lift_activity activity)
 {
     static const char *const words[] = {
         [LIFT_STILL] = "still",         [LIFT_MOVING] = "moving", [LIFT_BRAKING] = "braking",
@@ -23,16 +25,43 @@ static const char *activity_word(enum lift_activity activity)
     return words[activity];
 }
 
-static void add_heights(cJSON *object, const struct lift_status *s)
+static void add_place(cJSON *object, const struct lift_status *s)
 {
-    bool known = s->table_zero != TRUST_LOST;
     if (s->height_known) {
         bool present = s->activity != LIFT_UNPLUGGED;
         method_add_length(object, present ? "height" : "last_height", s->height_nm);
     }
     method_add_length(object, "position", s->position_nm);
+}
+
+static void add_target(cJSON *object, const struct lift_status *s)
+{
+    bool known = s->table_zero != TRUST_LOST;
     if (s->moving_to_known) {
         method_add_length(object, known ? "going_to" : "going_to_position", s->moving_to_nm);
+    }
+}
+
+static void add_inputs(cJSON *object, uint32_t inputs)
+{
+    static const char *const names[LINK_INPUTS] = {
+        [LINK_INPUT_TOP_SWITCH] = "top-switch",
+        [LINK_INPUT_STOP_CIRCUIT] = "stop-circuit",
+        [LINK_INPUT_MOTOR_SUPPLY] = "motor-supply",
+    };
+    cJSON *list = cJSON_AddArrayToObject(object, "inputs");
+    for (unsigned i = 0; i < LINK_INPUTS; i++) {
+        if (inputs & 1u << i && names[i]) {
+            cJSON_AddItemToArray(list, cJSON_CreateString(names[i]));
+        }
+    }
+}
+
+static void add_count(cJSON *object, const struct lift_status *s)
+{
+    if (s->activity != LIFT_UNPLUGGED) {
+        cJSON_AddNumberToObject(object, "count", s->count);
+        cJSON_AddNumberToObject(object, "age_ms", (double)(s->age_ns / CLOCK_NS_PER_MS));
     }
 }
 
@@ -41,36 +70,60 @@ static void add_link(cJSON *object, const struct lift_status *s)
     if (s->activity == LIFT_UNPLUGGED || s->barred_why[0] != '\0') {
         cJSON_AddStringToObject(object, "why", s->barred_why);
     }
+    add_count(object, s);
     if (s->activity != LIFT_UNPLUGGED) {
-        cJSON_AddNumberToObject(object, "count", s->count);
-        cJSON_AddNumberToObject(object, "age_ms", (double)(s->age_ns / CLOCK_NS_PER_MS));
         cJSON_AddNumberToObject(object, "board", s->board);
         cJSON_AddNumberToObject(object, "boot", s->boot);
+        add_inputs(object, s->inputs);
     }
+}
+
+static const char *play_word(const struct lift_status *s)
+{
+    if (s->play_taken_up) {
+        return "taken-up";
+    }
+    return s->play_known ? "open" : "unknown";
+}
+
+cJSON *status_place(const struct lift_status *s)
+{
+    cJSON *object = cJSON_CreateObject();
+    cJSON_AddStringToObject(object, "activity", status_activity(s->activity));
+    add_place(object, s);
+    add_count(object, s);
+    return object;
+}
+
+cJSON *status_object(const struct server *server, const struct lift_status *s)
+{
+    cJSON *object = cJSON_CreateObject();
+    cJSON_AddBoolToObject(object, "practice", server->practice);
+    cJSON_AddStringToObject(object, "activity", status_activity(s->activity));
+    cJSON_AddStringToObject(object, "reference", trust_word(s->reference));
+    cJSON_AddStringToObject(object, "table_zero", trust_word(s->table_zero));
+    add_place(object, s);
+    add_target(object, s);
+    const struct preset *preset = s->preset ? shop_find_id(server->shop, s->preset) : NULL;
+    if (preset) {
+        cJSON_AddStringToObject(object, "preset", preset->name);
+    }
+    cJSON_AddStringToObject(object, "play", play_word(s));
+    cJSON_AddBoolToObject(object, "stop_open", s->stop_open);
+    if (s->in_motion) {
+        cJSON_AddStringToObject(object, "in_charge", server->in_charge);
+        cJSON_AddBoolToObject(object, "holding", s->holding);
+    }
+    add_link(object, s);
+    return object;
 }
 
 cJSON *method_status(const struct call *call)
 {
-    const struct server *server = call->exchange->session->server;
-    cJSON *object = cJSON_CreateObject();
     struct lift_status s;
+    const struct server *server = call->exchange->session->server;
     lift_status(server->lift, &s);
-    cJSON_AddBoolToObject(object, "practice", server->practice);
-    cJSON_AddStringToObject(object, "activity", activity_word(s.activity));
-    cJSON_AddStringToObject(object, "reference", trust_word(s.reference));
-    cJSON_AddStringToObject(object, "table_zero", trust_word(s.table_zero));
-    add_heights(object, &s);
-    const struct preset *preset = s.preset ? shop_find_id(server->shop, s.preset) : NULL;
-    if (preset) {
-        cJSON_AddStringToObject(object, "preset", preset->name);
-    }
-    cJSON_AddStringToObject(object, "play",
-                            s.play_taken_up ? "taken-up"
-                            : s.play_known  ? "open"
-                                            : "unknown");
-    cJSON_AddBoolToObject(object, "stop_open", s.stop_open);
-    add_link(object, &s);
-    return object;
+    return status_object(server, &s);
 }
 
 static void status(struct call *call)
@@ -78,19 +131,50 @@ static void status(struct call *call)
     call_result(call, method_status(call));
 }
 
+static void watch(struct call *call)
+{
+    watch_begin(call->exchange->session);
+    status(call);
+}
+
+/* What goes into the log and into sentences: nothing but what can be read there. */
+static bool name_valid(const char *name)
+{
+    size_t size = strlen(name);
+    bool printable = size > 0 && size < CLIENT_NAME_SIZE;
+    for (size_t i = 0; printable && i < size; i++) {
+        printable = name[i] >= ' ' && name[i] <= '~';
+    }
+    return printable;
+}
+
 static void hello(struct call *call)
 {
+    struct session *session = call->exchange->session;
+    const char *name = call->found[0] ? call->found[0]->valuestring : NULL;
+    if (name && !name_valid(name)) {
+        call_error(call, LOCAL_INVALID_PARAMS,
+                   "The client's name is 1 to 31 printable ASCII characters.", NULL);
+        return;
+    }
+    if (name) {
+        snprintf(session->client, sizeof session->client, "%s", name);
+    }
     cJSON *object = cJSON_CreateObject();
     cJSON_AddNumberToObject(object, "major", LOCAL_MAJOR);
     cJSON_AddNumberToObject(object, "minor", LOCAL_MINOR);
     cJSON_AddStringToObject(object, "version", REGLET_VERSION);
-    cJSON_AddBoolToObject(object, "practice", call->exchange->session->server->practice);
+    cJSON_AddBoolToObject(object, "practice", session->server->practice);
+    cJSON_AddStringToObject(object, "may", session->may_command ? "command" : "look-and-stop");
     call_result(call, object);
 }
 
 static void stop(struct call *call)
 {
-    lift_stop(call_lift(call), "a stop request");
+    char who[80];
+    const struct session *session = call->exchange->session;
+    snprintf(who, sizeof who, "a stop request of %s", session_name(session));
+    lift_stop(call_lift(call), who);
     method_await_rest(call);
 }
 
@@ -104,8 +188,10 @@ static void all_clear(struct call *call)
     }
 }
 
-const struct method methods_state[] = {{"all-clear", method_no_params, all_clear},
-                                       {"hello", method_no_params, hello},
-                                       {"status", method_no_params, status},
-                                       {"stop", method_no_params, stop},
-                                       {NULL, NULL, NULL}};
+static const struct local_param hello_params[] = {{"client", LOCAL_STRING, false},
+                                                  {NULL, 0, false}};
+
+const struct method methods_state[] = {
+    {"all-clear", method_no_params, all_clear, false}, {"hello", hello_params, hello, true},
+    {"status", method_no_params, status, true},        {"stop", method_no_params, stop, true},
+    {"watch", method_no_params, watch, true},          {NULL, NULL, NULL, false}};

@@ -35,7 +35,7 @@ static void confirm(struct call *call)
 static const struct local_param height_params[] = {
     {"height", LOCAL_STRING, false}, {"height_nm", LOCAL_INTEGER, false}, {NULL, 0, false}};
 
-const struct method methods_zero[] = {{"confirm", height_params, confirm},
-                                      {"here-top", method_no_params, here_top},
-                                      {"touch", height_params, touch},
-                                      {NULL, NULL, NULL}};
+const struct method methods_zero[] = {{"confirm", height_params, confirm, false},
+                                      {"here-top", method_no_params, here_top, false},
+                                      {"touch", height_params, touch, false},
+                                      {NULL, NULL, NULL, false}};

@@ -318,6 +318,25 @@ cJSON *rig_answer(FILE *client, int id)
     }
 }
 
+cJSON *rig_heard(struct rig *rig, FILE *client)
+{
+    int barrier = rig_send(rig, client, "hello", NULL);
+    cJSON *heard = cJSON_CreateArray();
+    for (;;) {
+        cJSON *message = read_line(client);
+        const cJSON *id = cJSON_GetObjectItemCaseSensitive(message, "id");
+        if (!id) {
+            cJSON_AddItemToArray(heard, message);
+            continue;
+        }
+        bool last = cJSON_IsNumber(id) && id->valueint == barrier;
+        cJSON_Delete(message);
+        if (last) {
+            return heard;
+        }
+    }
+}
+
 /* The daemon takes a connection's requests in order: when the hello is answered, all before it has
  * been taken up, and what could be answered without time going on has been. The answer to `id`, if
  * it has come by then; others are dropped. */

@@ -59,6 +59,9 @@ FILE *rig_connect(struct rig *rig);
 int rig_send(struct rig *rig, FILE *client, const char *method, const char *params);
 /* Reads answers until that of `id`; the caller deletes it. Others are dropped. */
 cJSON *rig_answer(FILE *client, int id);
+/* All that has come unasked over this connection up to now, as an array; the caller deletes it.
+ * Answers that nobody has read are dropped. */
+cJSON *rig_heard(struct rig *rig, FILE *client);
 /* The answer to `id`, with simulated time let go, each time until the motor has been at rest for
  * 200 ms, until it is there; fails the test when it never comes. */
 cJSON *rig_settle(struct rig *rig, FILE *client, int id);

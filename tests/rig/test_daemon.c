@@ -1,46 +1,13 @@
 /* SPDX-License-Identifier: MIT */
 /* What the daemon allows, refuses and brakes, seen from a client and from the lift. */
 #include <check.h>
-#include <math.h>
 #include <signal.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "tests/rig/expect.h"
 #include "tests/rig/harness.h"
 #include "tests/suite.h"
-
-static void expect_reason(cJSON *answer, const char *reason)
-{
-    ck_assert_str_eq(rig_reason(answer), reason);
-    cJSON_Delete(answer);
-}
-
-static void expect_done(cJSON *answer)
-{
-    ck_assert_msg(rig_done(answer), "refused: %s", rig_reason(answer));
-    cJSON_Delete(answer);
-}
-
-static void expect_status(struct rig *rig, FILE *client, const char *name, const char *word)
-{
-    cJSON *answer = rig_answer(client, rig_send(rig, client, "status", NULL));
-    const cJSON *status = cJSON_GetObjectItem(answer, "result");
-    ck_assert_str_eq(cJSON_GetObjectItem(status, name)->valuestring, word);
-    cJSON_Delete(answer);
-}
-
-/* Said and true, wherever the lift has come to rest. */
-static void expect_agreement(struct rig *rig)
-{
-    cJSON *answer = rig_call(rig, "status", NULL);
-    cJSON *truth = rig_ask(rig, "truth");
-    double said_nm = rig_number(cJSON_GetObjectItem(answer, "result"), "height_nm");
-    ck_assert_double_le(fabs(said_nm - rig_number(truth, "height_nm")),
-                        rig_number(truth, "step_nm") / 2);
-    ck_assert(cJSON_IsFalse(cJSON_GetObjectItem(truth, "moving")));
-    cJSON_Delete(truth);
-    cJSON_Delete(answer);
-}
 
 /* Starts a move and lets it go on for a while. */
 static int begin_move(struct rig *rig, const char *height, int ms)

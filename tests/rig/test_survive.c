@@ -1,11 +1,11 @@
 /* SPDX-License-Identifier: MIT */
 /* What outlives a killed daemon, and what a cut of each supply does to each of the two truths. */
 #include <check.h>
-#include <math.h>
 #include <signal.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "tests/rig/expect.h"
 #include "tests/rig/harness.h"
 #include "tests/suite.h"
 
@@ -17,29 +17,12 @@ static void must(cJSON *answer)
     cJSON_Delete(answer);
 }
 
-static void expect_reason(cJSON *answer, const char *reason)
-{
-    ck_assert_str_eq(rig_reason(answer), reason);
-    cJSON_Delete(answer);
-}
-
 static void expect_trust(struct rig *rig, const char *reference, const char *table_zero)
 {
     cJSON *answer = rig_call(rig, "status", NULL);
     const cJSON *status = cJSON_GetObjectItem(answer, "result");
     ck_assert_str_eq(cJSON_GetObjectItem(status, "reference")->valuestring, reference);
     ck_assert_str_eq(cJSON_GetObjectItem(status, "table_zero")->valuestring, table_zero);
-    cJSON_Delete(answer);
-}
-
-static void expect_agreement(struct rig *rig)
-{
-    cJSON *answer = rig_call(rig, "status", NULL);
-    cJSON *truth = rig_ask(rig, "truth");
-    double said_nm = rig_number(cJSON_GetObjectItem(answer, "result"), "height_nm");
-    double off_nm = said_nm - rig_number(truth, "height_nm");
-    ck_assert_double_le(fabs(off_nm), rig_number(truth, "step_nm") / 2);
-    cJSON_Delete(truth);
     cJSON_Delete(answer);
 }
 

@@ -21,7 +21,7 @@
 
 enum { NM_PER_64TH = 396875, ROUNDS = 3000, MUTATIONS = 12000 };
 
-static const char fast[] = "\"move\": \"%s/s\", \"search\": \"1mm/s\", \"brake\": \"10mm/s2\"";
+static const char fast[] = "\"move\": \"%s/s\", \"search\": \"1mm/s\", \"brake\": \"300mm/s2\"";
 
 static int64_t some_length(int64_t least, int64_t most)
 {
@@ -50,7 +50,14 @@ static void draw(int64_t number[TABLE_KEYS], bool given[TABLE_KEYS], struct scre
     int64_t least_nm = screw_step_nm(screw);
     number[TABLE_MOVE] = some_length(least_nm, 60000 * screw->lead_num_nm / scale);
     number[TABLE_SEARCH] = some_length(least_nm, number[TABLE_MOVE]);
-    number[TABLE_BRAKE] = some_length(2 * least_nm, 4000000 * screw->lead_num_nm / scale);
+    number[TABLE_HOLD_FAST] = some_length(least_nm, number[TABLE_MOVE]);
+    number[TABLE_HOLD_SLOW] = some_length(least_nm, number[TABLE_HOLD_FAST]);
+    /* v^2 = 2as within 65 535 steps. */
+    double move_hz = (double)number[TABLE_MOVE] * (double)scale / (double)screw->lead_num_nm;
+    double way_nm = move_hz * move_hz / 131070 * (double)screw->lead_num_nm / (double)scale;
+    int64_t brake_nm = (int64_t)way_nm + 2;
+    number[TABLE_BRAKE] = some_length(brake_nm > 2 * least_nm ? brake_nm : 2 * least_nm,
+                                      4000000 * screw->lead_num_nm / scale);
     number[TABLE_TOP_MARGIN] = some_length(0, number[TABLE_LENGTH] / 20);
 }
 
@@ -87,6 +94,7 @@ static void write_value(const struct table_entry *entry, int64_t number, char *o
 static void write_text(const int64_t number[TABLE_KEYS], const bool given[TABLE_KEYS], FILE *out)
 {
     static const char *const gaps[] = {"", " ", "\n", "// \"{\n", "\t\r\n"};
+    _Static_assert(TABLE_KEYS % 5 != 0, "steps of five reach every key");
     char value[CONFIG_PATH_SIZE + 4];
     int64_t first = between(0, TABLE_GROUPS - 1);
     for (size_t g = 0; g < TABLE_GROUPS; g++) {
@@ -95,7 +103,7 @@ static void write_text(const int64_t number[TABLE_KEYS], const bool given[TABLE_
         (void)fprintf(out, "%s%s\"%s\":{", g == 0 ? "{" : ",", gaps[between(0, 4)],
                       table_headings[group].name);
         for (size_t k = 0; k < TABLE_KEYS; k++) {
-            size_t key = (k * 5 + (size_t)first) % TABLE_KEYS; /* 5 and 19 have no common factor */
+            size_t key = (k * 5 + (size_t)first) % TABLE_KEYS;
             if (table_entries[key].group == group && given[key]) {
                 write_value(&table_entries[key], number[key], value, sizeof value);
                 (void)fprintf(out, "%s\"%s\"%s:%s%s", comma, table_entries[key].name,
@@ -122,8 +130,11 @@ static bool as_drawn(const struct config *c, const int64_t n[TABLE_KEYS],
     return memcmp(&c->screw, screw, sizeof *screw) == 0 && c->travel_nm == n[TABLE_LENGTH] &&
            c->top_margin_nm == n[TABLE_TOP_MARGIN] && near(c->move_hz, n[TABLE_MOVE], screw) &&
            near(c->search_hz, n[TABLE_SEARCH], screw) &&
-           near(c->brake_hz_s, n[TABLE_BRAKE], screw) && c->lash_known == lash &&
-           c->lash_nm == (lash ? n[TABLE_MEASURED] : NM_PER_IN / 32) &&
+           near(c->brake_hz_s, n[TABLE_BRAKE], screw) &&
+           (!given[TABLE_HOLD_SLOW] || near(c->hold_slow_hz, n[TABLE_HOLD_SLOW], screw)) &&
+           (!given[TABLE_HOLD_FAST] || near(c->hold_fast_hz, n[TABLE_HOLD_FAST], screw)) &&
+           c->hold_slow_hz <= c->move_hz && c->hold_fast_hz <= c->move_hz &&
+           c->lash_known == lash && c->lash_nm == (lash ? n[TABLE_MEASURED] : NM_PER_IN / 32) &&
            c->top_switch == (given[TABLE_TOP_SWITCH] ? n[TABLE_TOP_SWITCH] : 1) &&
            c->stop_circuit == (given[TABLE_STOP_CIRCUIT] ? n[TABLE_STOP_CIRCUIT] : 1) &&
            c->motor_supply == (given[TABLE_MOTOR_SUPPLY] ? n[TABLE_MOTOR_SUPPLY] : 1) &&
@@ -265,6 +276,8 @@ static bool possible(const struct config *config)
 {
     return screw_valid(&config->screw) && config->move_hz >= 1 && config->move_hz <= 60000 &&
            config->search_hz >= 1 && config->search_hz <= config->move_hz &&
+           config->hold_slow_hz > 0 && config->hold_slow_hz <= config->move_hz &&
+           config->hold_fast_hz > 0 && config->hold_fast_hz <= config->move_hz &&
            config->brake_hz_s >= 2 && config->brake_hz_s <= 4e6 && config->port[0] == '/' &&
            config->take_up_nm >= config->lash_nm && config->lash_nm >= 0;
 }
