@@ -217,6 +217,9 @@ static void on_ready(void *owner)
 {
     struct lift *lift = owner;
     lift->synced = true;
+    if (move_link_ready(lift)) {
+        return;
+    }
     if (lift->move.active && lift->move.search != SEARCH_NONE && !lift->move.ended) {
         search_synced(lift);
     } else {

@@ -189,10 +189,6 @@ bool move_allowed(const struct lift *lift, struct lift_refusal *refusal)
     } else if (lift->retry_timer.set) {
         lift_refuse(refusal, REASON_NOT_KEPT,
                     "Nothing moves: %s. See to the disk; it is tried again by itself.", lift->why);
-    } else if (!lift->synced || !link_ready(lift->link)) {
-        lift_refuse(refusal, REASON_BUSY,
-                    "The step generator is being made ready. Nothing has moved; ask again in a "
-                    "second.");
     } else {
         return true;
     }
@@ -258,6 +254,35 @@ double move_rate_hz(const struct lift *lift)
                                                       : lift->config.move_hz;
 }
 
+static void start(struct lift *lift)
+{
+    lift->move.begun = true;
+    if (lift->move.search != SEARCH_NONE) {
+        lift_resync(lift); /* the top switch must not brake now; on from search_synced */
+    } else {
+        move_leg(lift, 0);
+    }
+}
+
+static void finish_unbegun(struct lift *lift)
+{
+    char sentence[LIFT_SENTENCE];
+    snprintf(sentence, sizeof sentence, "Stopped by %s. The lift had not begun to move.",
+             lift->move.stopped_by);
+    move_finish(lift, REASON_STOPPED, sentence);
+}
+
+bool move_link_ready(struct lift *lift)
+{
+    struct lift_move *move = &lift->move;
+    if (!move->active || move->ended || !move->waiting) {
+        return false;
+    }
+    move->waiting = false;
+    start(lift);
+    return true;
+}
+
 static void then_begin(struct lift *lift, bool kept, const char *why)
 {
     struct lift_move *move = &lift->move;
@@ -270,20 +295,15 @@ static void then_begin(struct lift *lift, bool kept, const char *why)
                  "The lift has not moved: %s. See to the disk, then ask again.", why);
         move_finish(lift, REASON_NOT_KEPT, sentence);
     } else if (move->stopped_by[0] != '\0') {
-        snprintf(sentence, sizeof sentence, "Stopped by %s. The lift had not begun to move.",
-                 move->stopped_by);
-        move_finish(lift, REASON_STOPPED, sentence);
-    } else if (lift->barred || !lift->synced || !link_ready(lift->link)) {
+        finish_unbegun(lift);
+    } else if (lift->barred) {
         move_finish(lift, REASON_STOPPED,
                     "Stopped by the step generator, which was braked. The "
                     "lift had not begun to move.");
+    } else if (lift->synced && link_ready(lift->link)) {
+        start(lift);
     } else {
-        move->begun = true;
-        if (move->search != SEARCH_NONE) {
-            lift_resync(lift); /* the top switch must not brake now; on from search_synced */
-        } else {
-            move_leg(lift, 0);
-        }
+        move->waiting = true;
     }
 }
 
@@ -377,6 +397,9 @@ bool lift_stop(struct lift *lift, const char *who)
     snprintf(move->stopped_by, sizeof move->stopped_by, "%s", who);
     if (move->begun) {
         link_brake(lift->link);
+    } else if (move->waiting) {
+        move->waiting = false;
+        finish_unbegun(lift);
     }
     return true;
 }

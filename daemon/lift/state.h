@@ -23,6 +23,7 @@ enum search_stage {
 struct lift_move {
     bool active;
     bool holding; /* hold-to-run: where it ends is no height that anybody wanted */
+    bool waiting; /* its intent is on disk, and the link is being agreed on */
     bool begun;   /* its intent is on disk, and legs are fed */
     enum search_stage search;
     struct plan plan;  /* counts of the generator */
@@ -89,6 +90,8 @@ void move_ended(struct lift *lift, int32_t count);
 /* The outcome stands; it is kept, and told when the generator is ready or there is none. */
 void move_finish(struct lift *lift, enum reason reason, const char *sentence);
 void move_tell(struct lift *lift);
+/* The link has been agreed on; a move may have waited for that. True when one has. */
+bool move_link_ready(struct lift *lift);
 void move_begin(struct lift *lift, const struct lift_move *move); /* its intent is kept first */
 REGLET_MUST_CHECK bool move_allowed(const struct lift *lift, struct lift_refusal *refusal);
 REGLET_MUST_CHECK bool move_plan(const struct lift *lift, int64_t target_nm, struct plan *plan,

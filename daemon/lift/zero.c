@@ -56,6 +56,12 @@ bool lift_here_top(struct lift *lift, lift_done *done, void *owner, struct lift_
                     "find-top.");
         return false;
     }
+    if (!lift->synced || !link_ready(lift->link)) {
+        lift_refuse(refusal, REASON_BUSY,
+                    "The step generator is being made ready. Nothing has changed; say it again in "
+                    "a second.");
+        return false;
+    }
     lift_place_top(lift, lift->count);
     lift_keep_change(lift, &before, done, owner);
     lift_resync(lift); /* the bounds have moved with it */

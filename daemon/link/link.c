@@ -100,20 +100,30 @@ static void repeat(struct link *link)
 
 static void open_port(struct link *link)
 {
-    char why[240];
+    char why[320];
     if (wire_open(&link->wire, link->config.path, link->config.baud, why, sizeof why)) {
         link->phase = PHASE_GREETING;
         link->at_known = link->board_known = link->able_known = link->report_known = false;
         link->report.heard_ns = clock_now_ns(link->clock);
+        plug_rest(&link->plug);
     } else {
+        plug_watch(&link->plug);
         link->events->gone(link->owner, why);
     }
 }
 
-static int64_t period_ms(const struct link *link)
+/* Doubled from one try to the next. */
+static int64_t next_try_ms(struct link *link)
+{
+    int64_t ms = link->reopen_ms;
+    link->reopen_ms = ms * 2 < REOPEN_MOST_MS ? ms * 2 : REOPEN_MOST_MS;
+    return ms;
+}
+
+static int64_t period_ms(struct link *link)
 {
     if (link->phase == PHASE_CLOSED) {
-        return REOPEN_MS;
+        return next_try_ms(link);
     }
     bool calm = link->phase == PHASE_READY || link->phase == PHASE_FOUND;
     return calm && !link->braking ? POLL_STILL_MS : POLL_MOVING_MS;
@@ -181,8 +191,20 @@ static void on_gone(void *owner, const char *why)
     link->braking = false;
     link->board_known = false;
     link->leg = (struct leg){.source = NULL};
-    clock_set(link->clock, &link->poll_timer, after_ms(link, REOPEN_MS));
+    link->reopen_ms = REOPEN_MS;
+    plug_watch(&link->plug);
+    clock_set(link->clock, &link->poll_timer, after_ms(link, next_try_ms(link)));
     link->events->gone(link->owner, why);
+}
+
+/* As soon as the loop comes round: several things happen to a name when it comes. */
+static void on_came(void *owner)
+{
+    struct link *link = owner;
+    if (link->phase == PHASE_CLOSED) {
+        link->reopen_ms = REOPEN_MS;
+        clock_set(link->clock, &link->poll_timer, clock_now_ns(link->clock));
+    }
 }
 
 static const struct wire_events wire_events = {on_line, on_room, on_gone};
@@ -201,6 +223,8 @@ struct link *link_create(uv_loop_t *loop, struct clock *clock, const struct seri
     link->clock = clock;
     link->phase = PHASE_CLOSED;
     link->owe_setting = LINK_SETTINGS;
+    link->reopen_ms = REOPEN_MS;
+    plug_init(&link->plug, loop, config->path, on_came, link);
     wire_init(&link->wire, loop, clock, port, &wire_events, link);
     link->poll_timer = (struct clock_timer){.due = on_poll_timer, .owner = link};
     clock_set(clock, &link->poll_timer, clock_now_ns(clock));
@@ -211,6 +235,7 @@ void link_close(struct link *link)
 {
     clock_clear(link->clock, &link->poll_timer);
     wire_close(&link->wire);
+    plug_rest(&link->plug);
     link->phase = PHASE_CLOSED;
 }
 

@@ -3,8 +3,10 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <grp.h>
 #include <libserialport.h>
 #include <linux/serial.h>
+#include <pwd.h>
 #include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -29,13 +31,34 @@ static bool is_pseudo_terminal(const char *path)
            major(status.st_rdev) <= 143;
 }
 
+/* Path, user, group and cure. A number stands for whoever has no name. */
+static void explain_rights(const char *path, char *why, size_t size)
+{
+    struct stat status;
+    const struct passwd *user = getpwuid(geteuid());
+    char user_name[40];
+    char group_name[40] = "its owner's";
+    snprintf(user_name, sizeof user_name, "%u", (unsigned)geteuid());
+    if (user) {
+        snprintf(user_name, sizeof user_name, "%s", user->pw_name);
+    }
+    if (stat(path, &status) == 0) {
+        const struct group *group = getgrgid(status.st_gid);
+        snprintf(group_name, sizeof group_name, "%u", (unsigned)status.st_gid);
+        if (group) {
+            snprintf(group_name, sizeof group_name, "%s", group->gr_name);
+        }
+    }
+    snprintf(why, size,
+             "no right to open %s: the daemon runs as user %s, and the port is open to the group "
+             "%s. Add that user to that group, and start the daemon again",
+             path, user_name, group_name);
+}
+
 static void explain(const char *path, int error, char *why, size_t size)
 {
     if (error == EACCES || error == EPERM) {
-        snprintf(why, size,
-                 "no right to open %s as user %d: add the daemon's user to the group that owns it "
-                 "(ls -l %s) and start the daemon again",
-                 path, (int)geteuid(), path);
+        explain_rights(path, why, size);
     } else if (error == ENOENT) {
         snprintf(why, size, "%s is not there: is the step generator plugged in?", path);
     } else if (error == EBUSY || error == EWOULDBLOCK) {

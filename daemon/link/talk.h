@@ -4,6 +4,7 @@
 #define REGLET_DAEMON_LINK_TALK_H
 
 #include "daemon/link/link.h"
+#include "daemon/link/plug.h"
 #include "daemon/link/wire.h"
 
 /*
@@ -12,7 +13,9 @@
  *  POLL_STILL    how soon an unplugged or restarted board is noticed at rest
  *  MUTE          no line for so long: no generator. Six of its answers in a row are lost by noise
  *                at one byte in 500 less than once in a million polls
- *  REOPEN        between two tries to open a port that is not there
+ *  REOPEN        between two tries to open a port that is not there, at first, and at the most:
+ *                each is twice the one before. What is plugged in is told by plug.h; these find
+ *                what it cannot tell, such as another program that has closed the port
  *  BEGIN_AHEAD   motion queued before a leg begins: covers the worst delay of adapter and loop
  */
 enum link_times {
@@ -20,7 +23,8 @@ enum link_times {
     POLL_STILL_MS = 250,
     MUTE_MS = 1600,
     MUTE_MOVING_MS = 400,
-    REOPEN_MS = 500,
+    REOPEN_MS = 250,
+    REOPEN_MOST_MS = 4000,
     BEGIN_AHEAD_MS = 80,
 };
 
@@ -65,6 +69,8 @@ struct link {
     void *owner;
     struct clock *clock;
     struct clock_timer poll_timer;
+    struct plug plug;
+    int64_t reopen_ms; /* until the next try */
     enum link_phase phase;
 
     struct link_board board;
