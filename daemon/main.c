@@ -15,9 +15,11 @@
 #include "daemon/clock/clock.h"
 #include "daemon/config/config.h"
 #include "daemon/lift/lift.h"
-#include "daemon/machine.h"
+#include "daemon/machine/calibration.h"
+#include "daemon/machine/describe.h"
 #include "daemon/practice.h"
 #include "daemon/serve/server.h"
+#include "daemon/service.h"
 #include "daemon/shop/shop.h"
 #include "daemon/store/document.h"
 #include "daemon/store/keeper.h"
@@ -37,11 +39,13 @@ struct options {
 /* In the order in which they are made; taken down in reverse. */
 struct daemon {
     struct config config;
+    struct service service;
     uv_loop_t loop;
     struct clock *clock;
     struct files files;
     struct keeper *keeper;
     struct shop *shop;
+    struct calibration *calibration;
     struct lift *lift;
     struct server *server;
     uv_signal_t terminated;
@@ -121,6 +125,7 @@ static void on_signal(uv_signal_t *handle, int number)
     if (!d->ending) {
         d->ending = true;
         lift_close(d->lift, on_lift_closed, d);
+        service_stopping(&d->service);
     }
 }
 
@@ -207,6 +212,7 @@ static bool practise(struct daemon *d, char *why, size_t size)
 static bool start(struct daemon *d, const struct options *options, char *why, size_t size)
 {
     struct lift_config machine;
+    struct config calibrated;
     struct journal_record record;
     enum journal_found found;
     if (!lock_folder(d, why, size) ||
@@ -216,10 +222,13 @@ static bool start(struct daemon *d, const struct options *options, char *why, si
     }
     d->keeper = keeper_open(&d->loop, d->clock, &d->files, &record, &found, why, size);
     d->shop = d->keeper ? shop_open(d->keeper, why, size) : NULL;
-    if (!d->shop) {
+    d->calibration = d->shop ? calibration_open(d->keeper, &d->config, why, size) : NULL;
+    if (!d->calibration) {
         return false;
     }
-    machine_describe(&d->config, &machine);
+    calibration_config(d->calibration, &calibrated);
+    machine_describe(&calibrated, &machine);
+    machine.port_path = d->config.port;
     d->lift = lift_create(&d->loop, d->clock, &serial_real, &machine, d->keeper, &record, found);
     if (!d->lift) {
         snprintf(why, size, "not enough memory");
@@ -233,8 +242,9 @@ static bool start(struct daemon *d, const struct options *options, char *why, si
                                    .clock = d->clock,
                                    .lift = d->lift,
                                    .shop = d->shop,
+                                   .calibration = d->calibration,
                                    .path = d->config.socket,
-                                   .listener_fd = -1,
+                                   .listener_fd = d->service.listener_fd,
                                    .practice = options->practice};
     d->server = server_open(&socket, why, size);
     return d->server != NULL;
@@ -244,6 +254,7 @@ static void take_down(struct daemon *d)
 {
     server_free(d->server);
     lift_free(d->lift);
+    calibration_free(d->calibration);
     shop_free(d->shop);
     keeper_free(d->keeper);
     files_close(&d->files);
@@ -268,6 +279,9 @@ int main(int count, char **word)
     if (options.practice && !practise(&d, why, sizeof why)) {
         return fail(why);
     }
+    if (!service_open(&d.service, options.practice, why, sizeof why)) {
+        return fail(why);
+    }
     signal(SIGPIPE, SIG_IGN);
     if (uv_loop_init(&d.loop) != 0) {
         return fail("the event loop could not be made");
@@ -279,7 +293,8 @@ int main(int count, char **word)
     watch_signal(&d, &d.interrupted, SIGINT);
     stay_in_memory();
     fprintf(stderr, "regletd: %slistening at %s\n", options.practice ? "PRACTICE lift, " : "",
-            d.config.socket);
+            d.service.listener_fd < 0 ? d.config.socket : "the socket that was passed to it");
+    service_ready(&d.service);
     clock_run(d.clock);
     take_down(&d);
     fprintf(stderr, "regletd: ended\n");

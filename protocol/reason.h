@@ -20,6 +20,7 @@
     X(REASON_NAME_TAKEN, "name-taken")                                                             \
     X(REASON_NOT_KEPT, "not-kept")                                                                 \
     X(REASON_NOT_PERMITTED, "not-permitted")                                                       \
+    X(REASON_NOTHING_BEFORE, "nothing-before")                                                     \
     X(REASON_NO_SUCH_PRESET, "no-such-preset")                                                     \
     X(REASON_NO_TOP_SWITCH, "no-top-switch")                                                       \
     X(REASON_NUDGE_TOO_FAR, "nudge-too-far")                                                       \

@@ -16,11 +16,13 @@ extern const struct command command_touch;
 extern const struct command command_confirm;
 extern const struct command command_find_top;
 extern const struct command command_here;
+extern const struct command command_calibrate;
 extern const struct command command_stop;
 extern const struct command command_all_clear;
 
 const struct command *const command_table[] = {
-    &command_to,       &command_up,   &command_down,   &command_by,        &command_recall,
-    &command_presets,  &command_keep, &command_forget, &command_touch,     &command_confirm,
-    &command_find_top, &command_here, &command_stop,   &command_all_clear, NULL,
+    &command_to,        &command_up,      &command_down,      &command_by,
+    &command_recall,    &command_presets, &command_keep,      &command_forget,
+    &command_touch,     &command_confirm, &command_find_top,  &command_here,
+    &command_calibrate, &command_stop,    &command_all_clear, NULL,
 };

@@ -200,12 +200,33 @@ static bool check_travel(const struct sentence_source *source, const struct chec
                         ", more than half of the travel", wanted);
 }
 
+void config_set_lash(struct config *config, int64_t lash_nm)
+{
+    config->lash_known = true;
+    config->lash_nm = lash_nm;
+    config->take_up_nm = lash_nm + TAKE_UP_MARGIN_NM;
+}
+
+void config_set_lead(struct config *config, int64_t lead_nm)
+{
+    const struct screw old = config->screw;
+    double more = (double)old.lead_num_nm / (double)old.lead_den / (double)lead_nm;
+    config->screw.lead_num_nm = lead_nm;
+    config->screw.lead_den = 1;
+    config->move_hz *= more;
+    config->search_hz *= more;
+    config->hold_slow_hz *= more;
+    config->hold_fast_hz *= more;
+    config->brake_hz_s *= more;
+}
+
 static void fill_lash(const struct value *measured, struct config *config)
 {
-    config->lash_known = measured->given;
-    config->lash_nm = measured->given ? measured->number : TAKE_UP_UNMEASURED_NM;
-    config->take_up_nm =
-        measured->given ? measured->number + TAKE_UP_MARGIN_NM : TAKE_UP_UNMEASURED_NM;
+    config->lash_known = false;
+    config->lash_nm = config->take_up_nm = TAKE_UP_UNMEASURED_NM;
+    if (measured->given) {
+        config_set_lash(config, measured->number);
+    }
 }
 
 /* All values are within the table's ranges, which these types hold. */

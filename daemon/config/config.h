@@ -105,4 +105,9 @@ REGLET_MUST_CHECK bool config_read(char *text, size_t size, const char *name, st
  * bytes each, lowest first. Asks for a valid screw. */
 uint32_t config_screw_digest(const struct screw *screw);
 
+/* What was measured, in the place of what the file says; speeds keep their lengths a second. The
+ * lead is a length for one turn, the lash 0 or more. */
+void config_set_lead(struct config *config, int64_t lead_nm);
+void config_set_lash(struct config *config, int64_t lash_nm);
+
 #endif

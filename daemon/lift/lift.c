@@ -209,6 +209,9 @@ static void on_found(void *owner)
     lift->boot = board->boot;
     lift->board_known = true;
     lift->reported_gone = false;
+    if (!lift->barred) {
+        lift->why[0] = '\0';
+    }
     lift->top_open_allowed = false;
     lift_resync(lift);
 }
@@ -415,6 +418,11 @@ void lift_free(struct lift *lift)
         link_free(lift->link);
         free(lift);
     }
+}
+
+const char *lift_port_path(const struct lift *lift)
+{
+    return lift->config.port_path;
 }
 
 static enum lift_activity activity(const struct lift *lift)

@@ -93,6 +93,7 @@ typedef void lift_done(void *owner, const struct lift_refusal *refusal);
 struct lift_waiter {
     void (*rested)(void *owner);
     void *owner;
+    unsigned round; /* one that begins to wait while others are told is told the next time */
     struct lift_waiter *next;
 };
 
@@ -110,6 +111,7 @@ void lift_close(struct lift *lift, void (*closed)(void *owner), void *owner);
 void lift_free(struct lift *lift);
 
 void lift_status(const struct lift *lift, struct lift_status *status);
+const char *lift_port_path(const struct lift *lift);
 
 /* To an absolute height over the table (for a preset: its id, else 0); by a distance from where it
  * was last told to be. When false, *refusal says why and `done` will not be called. */
@@ -149,6 +151,14 @@ void lift_await_cancel(struct lift *lift, struct lift_waiter *waiter);
 
 /* The preset of that id is about to go: the journal forgets it first. */
 void lift_forget_preset(struct lift *lift, uint32_t preset, lift_done *done, void *owner);
+
+/* Other values for screw, lash and speeds, when the lift is at rest; the rest of *config is as it
+ * was. With another screw the count means other lengths, and position and zero are lost. What
+ * follows from it is on disk, and the link agreed on anew, once lift_await_rest calls back. */
+void lift_recalibrate(struct lift *lift, const struct lift_config *config);
+
+/* Is it at rest, with nothing under way or being kept? */
+REGLET_MUST_CHECK bool lift_at_rest(const struct lift *lift, struct lift_refusal *refusal);
 
 /* Motion may be asked for again. */
 REGLET_MUST_CHECK bool lift_all_clear(struct lift *lift, struct lift_refusal *refusal);

@@ -110,15 +110,23 @@ void move_ended(struct lift *lift, int32_t count)
 
 static void tell_waiters(struct lift *lift)
 {
-    while (lift->waiters) {
-        struct lift_waiter *waiter = lift->waiters;
-        lift->waiters = waiter->next;
+    unsigned round = lift->waiter_round++;
+    struct lift_waiter **at = &lift->waiters;
+    while (*at) {
+        struct lift_waiter *waiter = *at;
+        if (waiter->round != round) {
+            at = &waiter->next;
+            continue;
+        }
+        *at = waiter->next;
         waiter->rested(waiter->owner);
+        at = &lift->waiters; /* whoever was told may have changed the list */
     }
 }
 
 void lift_await_rest(struct lift *lift, struct lift_waiter *waiter)
 {
+    waiter->round = lift->waiter_round;
     waiter->next = lift->waiters;
     lift->waiters = waiter;
     if (!lift->move.active) {

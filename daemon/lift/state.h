@@ -73,6 +73,7 @@ struct lift {
     char why[LIFT_SENTENCE]; /* barred or unplugged */
     bool reported_gone;
     struct lift_waiter *waiters;
+    unsigned waiter_round;
     struct lift_change *changes; /* being kept */
 
     struct clock_timer retry_timer; /* the journal could not be written */

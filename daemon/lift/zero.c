@@ -98,6 +98,35 @@ bool lift_confirm(struct lift *lift, const int64_t *height_nm, lift_done *done, 
     return true;
 }
 
+bool lift_at_rest(const struct lift *lift, struct lift_refusal *refusal)
+{
+    if (lift->move.active || lift->changes) {
+        lift_refuse(refusal, REASON_BUSY,
+                    "The lift is moving. Nothing has changed. Wait until it is there, or stop it "
+                    "first.");
+        return false;
+    }
+    return true;
+}
+
+void lift_recalibrate(struct lift *lift, const struct lift_config *config)
+{
+    bool other_screw = config->screw_digest != lift->config.screw_digest;
+    lift->config = *config;
+    play_forget(&lift->play, lift_lash_steps(lift));
+    if (other_screw) {
+        trust_apply(&lift->zero.trusted, TRUST_SCREW_CHANGED);
+        lift->zero.wanted_known = false;
+        lift->zero.preset = 0;
+    }
+    lift_note(lift, "calibrated", other_screw ? "screw and lash" : "lash");
+    if (!lift->barred) {
+        lift_resync(lift);
+    } else {
+        lift_keep_change(lift, &lift->zero, NULL, NULL); /* all-clear agrees with the generator */
+    }
+}
+
 void lift_forget_preset(struct lift *lift, uint32_t preset, lift_done *done, void *owner)
 {
     struct lift_zero before = lift->zero;

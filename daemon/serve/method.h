@@ -13,11 +13,12 @@ struct method {
 };
 
 /* Each ends with a NULL name. */
-extern const struct method methods_state[];  /* hello, status, watch, stop, all-clear */
-extern const struct method methods_motion[]; /* to, by, find-top, recall */
-extern const struct method methods_hold[];   /* hold, renew, release */
-extern const struct method methods_zero[];   /* touch, here-top, confirm */
-extern const struct method methods_shop[];   /* keep, presets, forget */
+extern const struct method methods_state[];       /* hello, status, watch, stop, all-clear */
+extern const struct method methods_motion[];      /* to, by, find-top, recall */
+extern const struct method methods_hold[];        /* hold, renew, release */
+extern const struct method methods_zero[];        /* touch, here-top, confirm */
+extern const struct method methods_calibration[]; /* calibration, calibrate */
+extern const struct method methods_shop[];        /* keep, presets, forget */
 
 extern const struct local_param method_no_params[];
 

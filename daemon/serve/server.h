@@ -10,6 +10,7 @@
 #include <uv.h>
 
 #include "daemon/lift/lift.h"
+#include "daemon/machine/calibration.h"
 #include "daemon/shop/shop.h"
 #include "protocol/attributes.h"
 
@@ -20,6 +21,7 @@ struct server_config {
     struct clock *clock;
     struct lift *lift;
     struct shop *shop;
+    struct calibration *calibration;
     const char *path;
     int listener_fd; /* a socket that listens already, from the service manager; -1: none */
     bool practice;   /* mode 0600; else 0666, and the kernel says who is there */

@@ -15,7 +15,7 @@
 enum {
     SESSIONS_MAX = 128,
     STRANGERS_MAX = 64, /* of them, those who may only look and stop */
-    CALL_PARAMS_MAX = 4,
+    CALL_PARAMS_MAX = 8,
     CALLS_MAX = 64,           /* requests of one session that are not answered yet */
     SESSION_BACKLOG = 262144, /* unsent bytes at which a client that does not read is dropped */
     SESSION_BEHIND = 8192,    /* unsent bytes at which a watcher is not told positions */
@@ -92,6 +92,7 @@ struct server {
     struct clock *clock;
     struct lift *lift;
     struct shop *shop;
+    struct calibration *calibration;
     struct session *sessions;
     size_t count;
     size_t strangers;

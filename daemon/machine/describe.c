@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT */
-#include "daemon/machine.h"
+#include "daemon/machine/describe.h"
 
 #include "protocol/link.h"
 
