@@ -93,7 +93,8 @@ size_t practice_config(char *text, size_t size)
         "  \"speeds\": {\"move\": \"10mm/s\", \"search\": \"5mm/s\", \"brake\": \"125mm/s2\"},\n"
         "  \"lash\": {\"measured\": \"0.20mm\"},\n"
         "  \"inputs\": {\"top_switch\": \"active-high\", \"stop_circuit\": \"active-high\",\n"
-        "             \"motor_supply\": \"active-high\"},\n"
+        "             \"motor_supply\": \"active-high\", \"touch_plate\": \"active-high\",\n"
+        "             \"router\": \"active-high\", \"carriage_lock\": \"active-high\"},\n"
         "  \"link\": {\"port\": \"/dev/null\"}\n"
         "}\n";
     return (size_t)snprintf(text, size, "%s", config);

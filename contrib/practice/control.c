@@ -42,13 +42,15 @@ void control_truth(const struct practice *p, char *answer, size_t size)
              "\"step_nm\":%.3f,\"count\":%" PRId32 ",\"rotor_steps\":%" PRId64
              ",\"moving\":%s,\"edges\":%" PRIu64 ",\"board\":%" PRIu32 ",\"boot\":%" PRIu32
              ",\"first_edge_ns\":%" PRId64 ",\"steps_lost\":%" PRIu64 ",\"noise_hits\":%" PRIu64
-             ",\"connected\":%s}",
+             ",\"connected\":%s,\"router_turns\":%s,\"cutter_in_ring\":%" PRIu64
+             ",\"against_lock\":%" PRIu64 ",\"turning_in_work\":%" PRIu64 "}",
              machine_ns(m->now), model_height_nm(&m->model), m->model.highest_nm,
              m->model.lowest_nm, m->model.lead_nm / (double)m->model.steps_per_turn, board.count,
              m->model.rotor_steps, board.moving ? "true" : "false", m->edges, board.id, board.boot,
              machine_ns(board.first_edge), m->model.steps_lost,
              m->to_generator.noise.hits + m->to_host.noise.hits,
-             p->port.connected ? "true" : "false");
+             p->port.connected ? "true" : "false", machine_router_turns(m) ? "true" : "false",
+             m->bench.cutter_in_ring, m->bench.against_lock, m->bench.turning_in_work);
 }
 
 static void truth(struct command *c)
@@ -145,6 +147,81 @@ static void motor_supply(struct command *c)
         return;
     }
     m->supply_lost = strcmp(c->word[1], "off") == 0;
+    done(c);
+}
+
+/* WORD on or off: 1 or 0; -1 when it is neither, and said. */
+static int on_or_off(struct command *c)
+{
+    if (c->words == 2 && strcmp(c->word[1], "on") == 0) {
+        return 1;
+    }
+    if (c->words == 2 && strcmp(c->word[1], "off") == 0) {
+        return 0;
+    }
+    say(c, "{\"wrong\":\"it takes on or off\"}");
+    return -1;
+}
+
+static void router(struct command *c)
+{
+    int on = on_or_off(c);
+    if (on >= 0) {
+        machine_router(&c->practice->machine, on == 1);
+        done(c);
+    }
+}
+
+static void lock(struct command *c)
+{
+    int on = on_or_off(c);
+    if (on >= 0) {
+        c->practice->machine.bench.locked = on == 1;
+        done(c);
+    }
+}
+
+static void work(struct command *c)
+{
+    int on = on_or_off(c);
+    if (on >= 0) {
+        c->practice->machine.bench.work_on_bit = on == 1;
+        done(c);
+    }
+}
+
+/* plate lay HEIGHT_NM, lift, touch (by hand), untouch. */
+static void plate(struct command *c)
+{
+    struct bench *b = &c->practice->machine.bench;
+    const char *what = c->words > 1 ? c->word[1] : "";
+    if (strcmp(what, "lay") == 0) {
+        b->plate_laid = true;
+        b->plate_nm = number_at(c, 2, 0);
+    } else if (strcmp(what, "lift") == 0) {
+        b->plate_laid = false;
+    } else if (strcmp(what, "touch") == 0) {
+        b->plate_by_hand = true;
+    } else if (strcmp(what, "untouch") == 0) {
+        b->plate_by_hand = false;
+    } else {
+        say(c, "{\"wrong\":\"plate takes lay, lift, touch or untouch\"}");
+        return;
+    }
+    done(c);
+}
+
+/* ring OPENING_NM, cutter DIAMETER_NM CUTTING_LENGTH_NM. */
+static void ring(struct command *c)
+{
+    c->practice->machine.bench.ring_nm = number_at(c, 1, 0);
+    done(c);
+}
+
+static void cutter(struct command *c)
+{
+    c->practice->machine.bench.cutter_nm = number_at(c, 1, 0);
+    c->practice->machine.bench.cutting_nm = number_at(c, 2, 0);
     done(c);
 }
 
@@ -247,6 +324,12 @@ static const struct {
 } commands[] = {
     {"motor-supply", motor_supply},
     {"truth", truth},
+    {"router", router},
+    {"lock", lock},
+    {"work", work},
+    {"plate", plate},
+    {"ring", ring},
+    {"cutter", cutter},
     {"mark", mark},
     {"bit", bit},
     {"set", set},

@@ -3,18 +3,55 @@
 
 #include "protocol/link.h"
 
+static bool plate_closed(const struct machine *m)
+{
+    const struct bench *b = &m->bench;
+    return b->plate_by_hand || (b->plate_laid && model_height_nm(&m->model) >= b->plate_nm);
+}
+
 static uint16_t levels(const struct machine *m)
 {
     return (uint16_t)((model_top_switch(&m->model) ? 1u << LINK_INPUT_TOP_SWITCH : 0) |
                       (m->stop_open ? 1u << LINK_INPUT_STOP_CIRCUIT : 0) |
-                      (m->supply_lost ? 1u << LINK_INPUT_MOTOR_SUPPLY : 0));
+                      (m->supply_lost ? 1u << LINK_INPUT_MOTOR_SUPPLY : 0) |
+                      (plate_closed(m) ? 1u << LINK_INPUT_TOUCH_PLATE : 0) |
+                      (m->bench.router_on ? 1u << LINK_INPUT_ROUTER : 0) |
+                      (m->bench.locked ? 1u << LINK_INPUT_CARRIAGE_LOCK : 0));
+}
+
+void machine_router(struct machine *m, bool on)
+{
+    if (m->bench.router_on && !on) {
+        m->bench.router_off = m->now;
+    }
+    m->bench.router_on = on;
+}
+
+bool machine_router_turns(const struct machine *m)
+{
+    const struct bench *b = &m->bench;
+    return b->router_on || (b->router_off != 0 && m->now < b->router_off + b->coast);
+}
+
+/* What a step does besides moving. */
+static void witness(struct machine *m)
+{
+    struct bench *b = &m->bench;
+    bool in_ring = b->ring_nm > 0 && b->cutter_nm > b->ring_nm &&
+                   model_height_nm(&m->model) - b->cutting_nm < 0;
+    b->cutter_in_ring += in_ring ? 1 : 0;
+    b->against_lock += b->locked ? 1 : 0;
+    b->turning_in_work += b->work_on_bit && machine_router_turns(m) ? 1 : 0;
 }
 
 static void on_edge(void *owner, uint64_t tick, bool down)
 {
     struct machine *m = owner;
-    if (!m->stop_open && !m->supply_lost) {
-        model_step(&m->model, down); /* an open stop circuit cuts the motor's supply */
+    if (!m->stop_open && !m->supply_lost) { /* an open stop circuit cuts the motor's supply */
+        if (!m->bench.locked) {
+            model_step(&m->model, down);
+        }
+        witness(m);
         board_levels(m->board, levels(m));
     }
     m->edges++;
@@ -38,6 +75,7 @@ bool machine_open(struct machine *m, uint32_t board_id, uint32_t boot, uint32_t 
     const struct board_events events = {.edge = on_edge, .byte = on_byte, .owner = m};
     *m = (struct machine){.now = 0};
     model_init(&m->model);
+    m->bench.coast = UINT64_C(8000) * BOARD_TICKS_PER_MS;
     wire_init(&m->to_generator, BOARD_BYTE_TICKS, 0);
     wire_init(&m->to_host, 0, latency_ms * BOARD_TICKS_PER_MS);
     m->board = board_open(board_id, boot, &events);

@@ -17,6 +17,24 @@
 #include "contrib/practice/wire.h"
 #include "protocol/attributes.h"
 
+/* What stands around the lift, and what went wrong there: nobody but the practice lift knows. */
+struct bench {
+    bool router_on;
+    uint64_t router_off;      /* tick at which it was switched off; it coasts from there */
+    uint64_t coast;           /* ticks */
+    bool locked;              /* the carriage */
+    bool plate_laid;          /* the touch plate lies over the bit */
+    bool plate_by_hand;       /* or its contact is closed by hand */
+    double plate_nm;          /* height of its lower face */
+    double ring_nm;           /* opening of the ring; 0: none that matters */
+    double cutter_nm;         /* diameter of the bit */
+    double cutting_nm;        /* from its top down to its underside */
+    bool work_on_bit;         /* lies on or over it */
+    uint64_t cutter_in_ring;  /* steps with a cutter in a ring too narrow for it */
+    uint64_t against_lock;    /* steps against a locked carriage */
+    uint64_t turning_in_work; /* steps of a turning cutter with work on it */
+};
+
 /* Called for every edge, with the tick at which it is made; for tests. May be NULL. */
 typedef void machine_edge_fn(void *context, uint64_t ticks, bool down);
 
@@ -28,6 +46,7 @@ struct machine {
     uint64_t now;        /* ticks */
     bool stop_open;      /* the stop circuit; it cuts the motor's supply */
     bool supply_lost;    /* the motor's, not the board's */
+    struct bench bench;
     uint64_t edges;
     uint64_t last_edge; /* ticks */
     bool stop_at_byte;  /* of the advance that is under way */
@@ -53,6 +72,10 @@ void machine_advance(struct machine *machine, uint64_t until, bool stop_at_byte)
 
 /* The board starts afresh (a reset, or power back): its next boot number, count 0. */
 void machine_reset(struct machine *machine);
+
+/* It is switched on or off; off is not stopped. */
+void machine_router(struct machine *machine, bool on);
+bool machine_router_turns(const struct machine *machine);
 
 /* The board's supply goes: the motor is let go at once. It comes back, or blinks. */
 void machine_power(struct machine *machine, bool on);

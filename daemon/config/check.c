@@ -185,12 +185,31 @@ static bool check_rates(const struct sentence_source *source, const struct check
             check_order(source, values, &config->screw, TABLE_HOLD_SLOW, TABLE_HOLD_FAST));
 }
 
+/* The position at which bits are changed is one to which the lift may go. */
+static bool check_change(const struct sentence_source *source, const struct check_values *values)
+{
+    const struct value *change = &values->value[TABLE_CHANGE];
+    int64_t least_nm = values->value[TABLE_TOP_MARGIN].number;
+    int64_t most_nm = values->value[TABLE_LENGTH].number;
+    if (!change->given || (change->number >= least_nm && change->number <= most_nm)) {
+        return true;
+    }
+    char least[SENTENCE_LENGTH_SIZE];
+    char most[SENTENCE_LENGTH_SIZE];
+    char wanted[SENTENCE_WANTED_SIZE];
+    (void)snprintf(wanted, sizeof wanted, "a length from %s to %s",
+                   sentence_length(least_nm, change->in_mm, true, least),
+                   sentence_length(most_nm, change->in_mm, false, most));
+    return value_refuse(source, &table_entries[TABLE_CHANGE], change, ", outside of the travel",
+                        wanted);
+}
+
 static bool check_travel(const struct sentence_source *source, const struct check_values *values)
 {
     const struct value *margin = &values->value[TABLE_TOP_MARGIN];
     int64_t most_nm = values->value[TABLE_LENGTH].number / 2;
     if (margin->number <= most_nm) {
-        return true;
+        return check_change(source, values);
     }
     char most[SENTENCE_LENGTH_SIZE];
     char wanted[SENTENCE_WANTED_SIZE];
@@ -236,8 +255,17 @@ static void fill(const struct check_values *values, struct config *config)
     config->full_steps = values->value[TABLE_FULL_STEPS].number;
     config->travel_nm = value[TABLE_LENGTH].number;
     config->top_margin_nm = value[TABLE_TOP_MARGIN].number;
+    config->change_nm =
+        value[TABLE_CHANGE].given ? value[TABLE_CHANGE].number : config->top_margin_nm;
     fill_lash(&value[TABLE_MEASURED], config);
     config->top_switch = (enum config_input)value[TABLE_TOP_SWITCH].number;
+    config->touch_plate = (enum config_input)value[TABLE_TOUCH_PLATE].number;
+    config->router = (enum config_input)value[TABLE_ROUTER].number;
+    config->carriage_lock = (enum config_input)value[TABLE_CARRIAGE_LOCK].number;
+    config->while_running = (enum config_running)value[TABLE_WHILE_RUNNING].number;
+    config->run_down_s = (uint32_t)value[TABLE_RUN_DOWN].number;
+    config->plate_height_nm = value[TABLE_PLATE_HEIGHT].number;
+    config->plate_spread_nm = value[TABLE_PLATE_SPREAD].number;
     config->stop_circuit = (enum config_input)value[TABLE_STOP_CIRCUIT].number;
     config->motor_supply = (enum config_input)value[TABLE_MOTOR_SUPPLY].number;
     config->debounce_ms = (uint32_t)value[TABLE_DEBOUNCE].number;

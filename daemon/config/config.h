@@ -23,6 +23,13 @@ enum { CONFIG_PATH_SIZE = 200, CONFIG_SENTENCE = 512, CONFIG_SIZE_MAX = 65536 };
  * the top switch is pressed, the stop circuit open, the motor supply lost. */
 enum config_input { CONFIG_INPUT_ABSENT = 1, CONFIG_INPUT_ACTIVE_HIGH, CONFIG_INPUT_ACTIVE_LOW };
 
+/* What may move while the router runs: nothing; a rise between two cuts; a plunging bit. */
+enum config_running {
+    CONFIG_RUNNING_NEVER = 1,
+    CONFIG_RUNNING_BETWEEN_CUTS,
+    CONFIG_RUNNING_PLUNGE,
+};
+
 struct config {
     /* "screw": the rise of the lift for one turn of the motor, as "lead" (1/80in to 1in) or as
      * "threads_per_inch" (a whole number, 1 to 80, kept as an exact ratio), never both;
@@ -36,6 +43,9 @@ struct config {
      * left to move in. */
     int64_t travel_nm;
     int64_t top_margin_nm;
+    /* "change": where the collet can be reached with a wrench, below the top; within the travel
+     * that is left to move in. Left out it is the highest position. */
+    int64_t change_nm;
 
     /* "speeds": lengths a second ("10mm/s", "1/4in/s"); "brake" is the most deceleration that the
      * motor bears ("125mm/s2", and in no other spelling), of which moves use 0.8. The limits are
@@ -59,9 +69,24 @@ struct config {
 
     /* "inputs": each "absent", "active-high" or "active-low"; all absent by default */
     enum config_input top_switch;
+    enum config_input touch_plate;
+    enum config_input router;        /* it runs */
+    enum config_input carriage_lock; /* it is locked */
     enum config_input stop_circuit;
     enum config_input motor_supply;
     uint32_t debounce_ms; /* "debounce_ms", 0 to 50, default 5; the stop circuit has none */
+
+    /* "router", a group that may be left out: "while_running" ("never", the default,
+     * "between-cuts" or "plunge"), "run_down_s" (1 to 120, default 10): how long it turns on after
+     * it was switched off. */
+    enum config_running while_running;
+    uint32_t run_down_s;
+
+    /* "touch_plate", a group that may be left out: "height" of the plate's lower face over the
+     * table (0 to 2in, default 0in: it lies on the table), "spread" that several touches may show
+     * (0 to 1/32in, default .002in). */
+    int64_t plate_height_nm;
+    int64_t plate_spread_nm;
 
     /* "link": "port" (an absolute path, best one of /dev/serial/by-id), "baud" (115200, the
      * default, or 250000), "silence_ms" (50 to 1000, default 100): how long the step generator

@@ -102,6 +102,18 @@ static void write_choices(const int64_t *choices, char *out, size_t size)
     }
 }
 
+/* "a", "b" or "c", each in quotes. */
+static void write_words(const char *const *words, char *out, size_t size)
+{
+    size_t used = 0;
+    for (size_t i = 0; words[i] != NULL; i++) {
+        const char *before = i == 0 ? "" : words[i + 1] == NULL ? " or " : ", ";
+        int wrote = snprintf(out + used, size - used, "%s\"%s\"", before, words[i]);
+        used += wrote > 0 ? (size_t)wrote : 0;
+        used = used < size ? used : size - 1;
+    }
+}
+
 const char *sentence_wanted(const struct table_entry *entry, bool in_mm,
                             char out[SENTENCE_WANTED_SIZE])
 {
@@ -127,8 +139,8 @@ const char *sentence_wanted(const struct table_entry *entry, bool in_mm,
     case TABLE_IS_CHOICE:
         write_choices(entry->choices, out, SENTENCE_WANTED_SIZE);
         break;
-    case TABLE_IS_INPUT:
-        (void)snprintf(out, SENTENCE_WANTED_SIZE, "\"absent\", \"active-high\" or \"active-low\"");
+    case TABLE_IS_WORD:
+        write_words(entry->words, out, SENTENCE_WANTED_SIZE);
         break;
     case TABLE_IS_PATH:
         (void)snprintf(out, SENTENCE_WANTED_SIZE,

@@ -19,6 +19,8 @@ enum { STEPS_S_MAX = 60000, STEPS_S2_MIN = 2, STEPS_S2_MAX = 4000000 };
 #define IN INT64_C(25400000) /* nm */
 
 static const int64_t microsteps[] = {1, 2, 4, 8, 16, 32, 64, 128, 256, 0};
+static const char *const wirings[] = {"absent", "active-high", "active-low", NULL};
+static const char *const runnings[] = {"never", "between-cuts", "plunge", NULL};
 static const int64_t bauds[] = {115200, 250000, 0};
 
 /* clang-format off */
@@ -38,6 +40,9 @@ const struct table_entry table_entries[TABLE_KEYS] = {
     [TABLE_TOP_MARGIN] = {TABLE_TRAVEL, "top_margin", TABLE_IS_LENGTH, TABLE_REQUIRED,
         .least = 0, .most = IN, .example = "\"1/16in\""},
 
+    [TABLE_CHANGE] = {TABLE_TRAVEL, "change", TABLE_IS_LENGTH, TABLE_OPTIONAL,
+        .least = 0, .most = 20 * IN, .example = "\"1/16in\""},
+
     [TABLE_MOVE] = {TABLE_SPEEDS, "move", TABLE_IS_SPEED, TABLE_REQUIRED,
         .least = 1, .most = STEPS_S_MAX, .example = "\"1/4in/s\""},
     [TABLE_SEARCH] = {TABLE_SPEEDS, "search", TABLE_IS_SPEED, TABLE_REQUIRED,
@@ -52,14 +57,30 @@ const struct table_entry table_entries[TABLE_KEYS] = {
     [TABLE_MEASURED] = {TABLE_LASH, "measured", TABLE_IS_LENGTH, TABLE_OPTIONAL,
         .least = 0, .most = IN / 8, .example = "\".004in\""},
 
-    [TABLE_TOP_SWITCH] = {TABLE_INPUTS, "top_switch", TABLE_IS_INPUT, TABLE_DEFAULTS,
-        .omitted = CONFIG_INPUT_ABSENT},
-    [TABLE_STOP_CIRCUIT] = {TABLE_INPUTS, "stop_circuit", TABLE_IS_INPUT, TABLE_DEFAULTS,
-        .omitted = CONFIG_INPUT_ABSENT},
-    [TABLE_MOTOR_SUPPLY] = {TABLE_INPUTS, "motor_supply", TABLE_IS_INPUT, TABLE_DEFAULTS,
-        .omitted = CONFIG_INPUT_ABSENT},
+    [TABLE_TOP_SWITCH] = {TABLE_INPUTS, "top_switch", TABLE_IS_WORD, TABLE_DEFAULTS,
+        .words = wirings, .omitted = CONFIG_INPUT_ABSENT},
+    [TABLE_TOUCH_PLATE] = {TABLE_INPUTS, "touch_plate", TABLE_IS_WORD, TABLE_DEFAULTS,
+        .words = wirings, .omitted = CONFIG_INPUT_ABSENT},
+    [TABLE_ROUTER] = {TABLE_INPUTS, "router", TABLE_IS_WORD, TABLE_DEFAULTS,
+        .words = wirings, .omitted = CONFIG_INPUT_ABSENT},
+    [TABLE_CARRIAGE_LOCK] = {TABLE_INPUTS, "carriage_lock", TABLE_IS_WORD, TABLE_DEFAULTS,
+        .words = wirings, .omitted = CONFIG_INPUT_ABSENT},
+    [TABLE_STOP_CIRCUIT] = {TABLE_INPUTS, "stop_circuit", TABLE_IS_WORD, TABLE_DEFAULTS,
+        .words = wirings, .omitted = CONFIG_INPUT_ABSENT},
+    [TABLE_MOTOR_SUPPLY] = {TABLE_INPUTS, "motor_supply", TABLE_IS_WORD, TABLE_DEFAULTS,
+        .words = wirings, .omitted = CONFIG_INPUT_ABSENT},
     [TABLE_DEBOUNCE] = {TABLE_INPUTS, "debounce_ms", TABLE_IS_WHOLE, TABLE_DEFAULTS,
         .least = 0, .most = 50, .omitted = 5},
+
+    [TABLE_WHILE_RUNNING] = {TABLE_ROUTER_GROUP, "while_running", TABLE_IS_WORD, TABLE_DEFAULTS,
+        .words = runnings, .omitted = CONFIG_RUNNING_NEVER},
+    [TABLE_RUN_DOWN] = {TABLE_ROUTER_GROUP, "run_down_s", TABLE_IS_WHOLE, TABLE_DEFAULTS,
+        .least = 1, .most = 120, .omitted = 10},
+
+    [TABLE_PLATE_HEIGHT] = {TABLE_PLATE, "height", TABLE_IS_LENGTH, TABLE_DEFAULTS,
+        .least = 0, .most = 2 * IN, .example = "\"0in\""},
+    [TABLE_PLATE_SPREAD] = {TABLE_PLATE, "spread", TABLE_IS_LENGTH, TABLE_DEFAULTS,
+        .least = 0, .most = IN / 32, .omitted = IN / 500, .example = "\".002in\""},
 
     [TABLE_PORT] = {TABLE_LINK, "port", TABLE_IS_PATH, TABLE_REQUIRED,
         .most = CONFIG_PATH_SIZE - 1, .example = "\"/dev/serial/by-id/NAME\""},
@@ -83,6 +104,8 @@ const struct table_heading table_headings[TABLE_GROUPS] = {
         "{\"move\": \"1/4in/s\", \"search\": \"1/32in/s\", \"brake\": \"2in/s2\"}"},
     [TABLE_LASH] = {"lash", "{\"measured\": \".004in\"}"},
     [TABLE_INPUTS] = {"inputs", "{\"stop_circuit\": \"active-high\"}"},
+    [TABLE_ROUTER_GROUP] = {"router", "{\"while_running\": \"never\", \"run_down_s\": 10}"},
+    [TABLE_PLATE] = {"touch_plate", "{\"height\": \"0in\", \"spread\": \".002in\"}"},
     [TABLE_LINK] = {"link", "{\"port\": \"/dev/serial/by-id/NAME\"}"},
     [TABLE_FOLDERS] = {"folders", "{\"state\": \"/var/lib/reglet\"}"},
 };

@@ -14,6 +14,8 @@ enum table_group {
     TABLE_SPEEDS,
     TABLE_LASH,
     TABLE_INPUTS,
+    TABLE_ROUTER_GROUP,
+    TABLE_PLATE,
     TABLE_LINK,
     TABLE_FOLDERS,
     TABLE_GROUPS,
@@ -26,6 +28,7 @@ enum table_key {
     TABLE_MICROSTEPS,
     TABLE_LENGTH,
     TABLE_TOP_MARGIN,
+    TABLE_CHANGE,
     TABLE_MOVE,
     TABLE_SEARCH,
     TABLE_HOLD_SLOW,
@@ -33,9 +36,16 @@ enum table_key {
     TABLE_BRAKE,
     TABLE_MEASURED,
     TABLE_TOP_SWITCH,
+    TABLE_TOUCH_PLATE,
+    TABLE_ROUTER,
+    TABLE_CARRIAGE_LOCK,
     TABLE_STOP_CIRCUIT,
     TABLE_MOTOR_SUPPLY,
     TABLE_DEBOUNCE,
+    TABLE_WHILE_RUNNING,
+    TABLE_RUN_DOWN,
+    TABLE_PLATE_HEIGHT,
+    TABLE_PLATE_SPREAD,
     TABLE_PORT,
     TABLE_BAUD,
     TABLE_SILENCE,
@@ -50,7 +60,7 @@ enum table_kind {
     TABLE_IS_ACCELERATION, /* "125mm/s2": nm/s^2; its range is in steps/s^2 */
     TABLE_IS_WHOLE,        /* 200 */
     TABLE_IS_CHOICE,       /* one of a few whole numbers */
-    TABLE_IS_INPUT,        /* "absent", ...: enum config_input */
+    TABLE_IS_WORD,         /* one of a few words: its place among them, from 1 */
     TABLE_IS_PATH,         /* absolute; `most` counts bytes */
 };
 
@@ -70,8 +80,9 @@ struct table_entry {
     int64_t most;
     int64_t omitted;
     const char *omitted_path;
-    const int64_t *choices; /* ascending, 0 behind the last */
-    const char *example;    /* as it is written in the file; NULL where the range says it all */
+    const int64_t *choices;   /* ascending, 0 behind the last */
+    const char *const *words; /* NULL behind the last */
+    const char *example;      /* as it is written in the file; NULL where the range says it all */
 };
 
 /* A group's name, and an example of it as it is written in the file. */

@@ -85,18 +85,12 @@ static bool read_choice(const struct sentence_source *source, const struct table
     return refuse(source, entry, value, "");
 }
 
-static bool read_input(const struct sentence_source *source, const struct table_entry *entry,
-                       const cJSON *item, struct value *value)
+static bool read_word(const struct sentence_source *source, const struct table_entry *entry,
+                      const cJSON *item, struct value *value)
 {
-    static const struct {
-        const char *word;
-        enum config_input meant;
-    } words[] = {{"absent", CONFIG_INPUT_ABSENT},
-                 {"active-high", CONFIG_INPUT_ACTIVE_HIGH},
-                 {"active-low", CONFIG_INPUT_ACTIVE_LOW}};
-    for (size_t i = 0; cJSON_IsString(item) && i < sizeof words / sizeof words[0]; i++) {
-        if (strcmp(item->valuestring, words[i].word) == 0) {
-            value->number = words[i].meant;
+    for (size_t i = 0; cJSON_IsString(item) && entry->words[i]; i++) {
+        if (strcmp(item->valuestring, entry->words[i]) == 0) {
+            value->number = (int64_t)i + 1;
             return true;
         }
     }
@@ -140,8 +134,8 @@ bool value_read(const struct sentence_source *source, const struct table_entry *
         return read_whole(source, entry, item, value) && within(source, entry, value);
     case TABLE_IS_CHOICE:
         return read_choice(source, entry, item, value);
-    case TABLE_IS_INPUT:
-        return read_input(source, entry, item, value);
+    case TABLE_IS_WORD:
+        return read_word(source, entry, item, value);
     case TABLE_IS_PATH:
         return read_path(source, entry, item, value);
     }

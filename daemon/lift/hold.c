@@ -14,7 +14,7 @@ static double rate_hz(const struct lift *lift, bool fast)
 bool lift_hold(struct lift *lift, bool up, bool fast, lift_done *done, void *owner,
                struct lift_refusal *refusal)
 {
-    if (!move_allowed(lift, refusal)) {
+    if (!rules_allow(lift, MOVE_HOLD, refusal)) {
         return false;
     }
     if (up && lift_input(lift, LINK_INPUT_TOP_SWITCH)) {
@@ -31,6 +31,7 @@ bool lift_hold(struct lift *lift, bool up, bool fast, lift_done *done, void *own
         return false;
     }
     struct lift_move move = {
+        .kind = MOVE_HOLD,
         .holding = true,
         .target_nm = lift_position_nm(lift, end),
         .rate_hz = rate_hz(lift, fast),

@@ -49,14 +49,14 @@ int64_t lift_position_nm(const struct lift *lift, int32_t count)
 }
 
 /* Where the carriage is when the nut is at `count`: sinking, the nut is ahead of it by the lash. */
-static int64_t carriage_nm(const struct lift *lift, int32_t count, const struct play *play)
+int64_t lift_carriage_at_nm(const struct lift *lift, int32_t count, const struct play *play)
 {
     return lift_position_nm(lift, count + (play->known ? play->slack_steps : 0));
 }
 
 int64_t lift_carriage_nm(const struct lift *lift)
 {
-    return carriage_nm(lift, lift->count, &lift->play);
+    return lift_carriage_at_nm(lift, lift->count, &lift->play);
 }
 
 /* With a reference, position 0 is the top. Without one the travel may be anywhere around. */
@@ -90,7 +90,8 @@ void lift_say_height(const struct lift *lift, int64_t position_nm, char *text, s
 {
     bool known = lift->zero.trusted.table_zero != TRUST_LOST;
     char length[2 * LENGTH_TEXT_SIZE];
-    lift_say_length(known ? position_nm - lift->zero.zero_nm : position_nm, length, sizeof length);
+    lift_say_length(known ? position_nm - lift->zero.zero_nm - lift->zero.riding_nm : position_nm,
+                    length, sizeof length);
     snprintf(text, size, "%s%s", length, known ? "" : " on the lift's own scale");
 }
 
@@ -121,6 +122,10 @@ static void fill_settings(const struct lift *lift, uint32_t setting[LINK_SETTING
     uint32_t brakes = 1u << LINK_INPUT_STOP_CIRCUIT | 1u << LINK_INPUT_MOTOR_SUPPLY;
     if (!lift->top_open_allowed && !lift_input(lift, LINK_INPUT_TOP_SWITCH)) {
         brakes |= 1u << LINK_INPUT_TOP_SWITCH;
+    }
+    brakes |= 1u << LINK_INPUT_CARRIAGE_LOCK;
+    if (config->while_running == LIFT_RUNNING_NEVER) {
+        brakes |= 1u << LINK_INPUT_ROUTER;
     }
     setting[LINK_SET_BRAKE_RATE] = (uint32_t)config->brake_hz_s;
     setting[LINK_SET_BOUND_LOW] = (uint32_t)low;
@@ -189,6 +194,7 @@ static void doubt(struct lift *lift, const struct link_report *report)
     }
     play_forget(&lift->play, lift_lash_steps(lift));
     lift->zero.wanted_known = false;
+    lift->zero.asks |= LIFT_ASK_BIT;
     if (link_epoch(lift->link) != 0) {
         lift->count = report->count; /* it has a count that we may not change */
     }
@@ -205,6 +211,7 @@ static void on_found(void *owner)
         doubt(lift, report);
     }
     lift->under_way = false;
+    lift->router_known = false;
     lift->board = board->id;
     lift->boot = board->boot;
     lift->board_known = true;
@@ -213,6 +220,9 @@ static void on_found(void *owner)
         lift->why[0] = '\0';
     }
     lift->top_open_allowed = false;
+    if (rules_heard(lift)) {
+        lift_note(lift, "found", "the router runs");
+    }
     lift_resync(lift);
 }
 
@@ -235,6 +245,9 @@ static void on_report(void *owner)
     struct lift *lift = owner;
     if (lift_input(lift, LINK_INPUT_STOP_CIRCUIT) && !lift->barred) {
         lift_bar(lift, "the lift was stopped by the stop circuit");
+    }
+    if (rules_heard(lift)) {
+        lift_stop(lift, "the router's starting");
     }
 }
 
@@ -281,7 +294,16 @@ static void stop_trust(struct lift *lift, uint8_t why, bool moved)
         why == LINK_WHY_INPUT + LINK_INPUT_MOTOR_SUPPLY) {
         trust_apply(&lift->zero.trusted, moved ? TRUST_IN_MOVE_LOSS : TRUST_AT_REST_DOUBT);
         play_forget(&lift->play, lift_lash_steps(lift));
+    } else if (moved && why == LINK_WHY_INPUT + LINK_INPUT_CARRIAGE_LOCK) {
+        trust_apply(&lift->zero.trusted, TRUST_AT_REST_DOUBT); /* it may have lost steps */
     }
+}
+
+/* Nothing is wrong with these by themselves, only with motion while they are active. */
+static bool is_interlock(uint8_t why)
+{
+    return why == LINK_WHY_INPUT + LINK_INPUT_ROUTER ||
+           why == LINK_WHY_INPUT + LINK_INPUT_CARRIAGE_LOCK;
 }
 
 /* The new record, with the epoch to come, is the result of the motion too. */
@@ -314,11 +336,16 @@ static void on_stopped(void *owner, uint8_t why, int32_t rest_count, int32_t lat
     if (moved) {
         lift->zero.wanted_known = false;
     }
+    if (!moved && is_interlock(why)) {
+        lift_resync(lift); /* it is allowed at rest; the generator only has to be told so */
+        return;
+    }
     say_cause(lift, why, cause, sizeof cause);
     stop_trust(lift, why, moved);
     lift_say_height(lift, lift_carriage_nm(lift), height, sizeof height);
     say(sentence, "Stopped by %s. The lift is at rest at %s.", cause, height);
-    if (why >= LINK_WHY_INPUT && why != LINK_WHY_INPUT + LINK_INPUT_MOTOR_SUPPLY) {
+    if (why >= LINK_WHY_INPUT && why != LINK_WHY_INPUT + LINK_INPUT_MOTOR_SUPPLY &&
+        !is_interlock(why)) {
         char barred_why[LIFT_SENTENCE];
         say(barred_why, "the lift was stopped by %s", cause);
         lift_bar(lift, barred_why);
@@ -394,6 +421,7 @@ struct lift *lift_create(uv_loop_t *loop, struct clock *clock, const struct seri
     lift->done_timer = (struct clock_timer){.due = on_done_timer, .owner = lift};
     lift->close_timer = (struct clock_timer){.due = on_close_timer, .owner = lift};
     lift->retry_timer = (struct clock_timer){.due = on_retry, .owner = lift};
+    lift->moved_ns = clock_now_ns(clock);
     lift_load(lift, record, found);
     lift->link = link_create(loop, clock, port, &link, &link_events, lift);
     if (!lift->link) {
@@ -418,60 +446,4 @@ void lift_free(struct lift *lift)
         link_free(lift->link);
         free(lift);
     }
-}
-
-const char *lift_port_path(const struct lift *lift)
-{
-    return lift->config.port_path;
-}
-
-static enum lift_activity activity(const struct lift *lift)
-{
-    const struct link_report *report = link_report(lift->link);
-    if (!report) {
-        return LIFT_UNPLUGGED;
-    }
-    if (lift->move.active && !lift->move.ended) {
-        return lift->move.stopped_by[0] != '\0' || report->state == LINK_STATE_BRAKING
-                   ? LIFT_BRAKING
-                   : LIFT_MOVING;
-    }
-    if (lift->barred) {
-        return LIFT_BARRED;
-    }
-    return lift_input(lift, LINK_INPUT_MOTOR_SUPPLY) ? LIFT_UNPOWERED : LIFT_STILL;
-}
-
-void lift_status(const struct lift *lift, struct lift_status *status)
-{
-    const struct link_report *report = link_report(lift->link);
-    bool moving = lift->move.active && !lift->move.ended;
-    int32_t count = moving && report ? report->count : lift->count;
-    struct play play = lift->play;
-    play_moved(&play, lift->count, count, lift_lash_steps(lift));
-    enum trust table_zero = lift->zero.trusted.table_zero;
-    int64_t zero_nm = table_zero == TRUST_LOST ? 0 : lift->zero.zero_nm;
-    bool followed = report || !lift->under_way; /* else it may stand anywhere on its way */
-    *status = (struct lift_status){
-        .activity = activity(lift),
-        .reference = lift->zero.trusted.reference,
-        .table_zero = table_zero,
-        .height_known = table_zero != TRUST_LOST && followed,
-        .play_known = play.known,
-        .play_taken_up = play.slack_steps == 0,
-        .count = count,
-        .position_nm = carriage_nm(lift, count, &play),
-        .moving_to_known = moving && lift->move.search == SEARCH_NONE && !lift->move.holding,
-        .moving_to_nm = moving ? lift->move.target_nm - zero_nm : 0,
-        .age_ns = report ? clock_now_ns(lift->clock) - report->heard_ns : 0,
-        .preset = moving ? 0 : lift->zero.preset,
-        .in_motion = moving,
-        .holding = moving && lift->move.holding,
-        .inputs = report ? report->inputs & lift->config.inputs : 0,
-        .stop_open = lift_input(lift, LINK_INPUT_STOP_CIRCUIT),
-        .board = lift->board,
-        .boot = lift->boot,
-        .barred_why = lift->why,
-    };
-    status->height_nm = status->position_nm - zero_nm;
 }

@@ -32,6 +32,29 @@ enum lift_activity {
     LIFT_UNPLUGGED, /* no step generator */
 };
 
+/* Where a change of the bit is. */
+enum lift_stage {
+    LIFT_STAGE_NONE = 0,
+    LIFT_STAGE_CHANGING, /* hands are at the collet: nothing moves until a bit is said to be in */
+    LIFT_STAGE_FITTED,   /* a bit is in, its height unknown: hold-to-run only, once */
+};
+
+/* What the operator is to be asked before the next absolute height; bits. */
+enum lift_ask {
+    LIFT_ASK_BIT = 1,    /* is it the same bit still, untouched? */
+    LIFT_ASK_RIDING = 2, /* does what carries the work still lie there? */
+};
+
+/* What may move while the router runs. */
+enum lift_running { LIFT_RUNNING_NEVER = 1, LIFT_RUNNING_BETWEEN_CUTS, LIFT_RUNNING_PLUNGE };
+
+/* What the fitted bit allows; from the shop, afresh before each motion. */
+struct lift_bit_facts {
+    bool lowest_known; /* its ring stops it */
+    int64_t lowest_nm; /* height over the TABLE that its reference point may have at the least */
+    bool plunging;
+};
+
 /* The machine, as its owner describes it. */
 struct lift_config {
     const char *port_path; /* borrowed, as long as the lift lives */
@@ -47,10 +70,15 @@ struct lift_config {
     int64_t take_up_nm;    /* lash and a margin */
     int64_t travel_nm;     /* down from the top margin */
     int64_t top_margin_nm; /* of the highest position under the top */
-    int64_t nudge_most_nm; /* how far a nudge may go while the height is not sure */
-    int64_t confirm_nm;    /* two full steps: as far as the rotor may settle by itself */
-    uint32_t inputs;       /* fitted ones, bits of enum link_input */
-    uint32_t input_invert; /* those that are active when low */
+    int64_t change_nm;     /* position of a change, below the top */
+    enum lift_running while_running;
+    int64_t run_down_ns;     /* it turns so long after its sense fell */
+    int64_t plate_height_nm; /* of the touch plate's lower face, over what the work rides on */
+    int64_t plate_spread_nm; /* that several touches may show */
+    int64_t nudge_most_nm;   /* how far a nudge may go while the height is not sure */
+    int64_t confirm_nm;      /* two full steps: as far as the rotor may settle by itself */
+    uint32_t inputs;         /* fitted ones, bits of enum link_input */
+    uint32_t input_invert;   /* those that are active when low */
     uint32_t debounce_ms;
     uint32_t silence_ms;
 };
@@ -69,9 +97,20 @@ struct lift_status {
     bool moving_to_known;
     int64_t moving_to_nm; /* height, or position without a table zero */
     int64_t age_ns;       /* of the count; while moving it is as old as the last report */
-    uint32_t preset;      /* at whose height the lift stands since it was sent there; or 0 */
-    bool in_motion;       /* asked for, and not told to be over */
-    bool holding;         /* and it is hold-to-run */
+    uint32_t bit;         /* fitted, or 0: none that is named */
+    int64_t riding_nm;    /* thickness of what carries the work */
+    enum lift_stage stage;
+    unsigned asks;         /* enum lift_ask */
+    bool router_turning;   /* it runs, or runs down; never without its sense */
+    bool carriage_locked;  /* never without its sense */
+    bool plate_closed;     /* the same */
+    bool zero_moved_known; /* the last touch-off found the zero of the same fitting elsewhere */
+    int64_t zero_moved_nm; /* by so much higher */
+    bool corrected_known;  /* the last correction can be undone */
+    int64_t corrected_nm;
+    uint32_t preset; /* at whose height the lift stands since it was sent there; or 0 */
+    bool in_motion;  /* asked for, and not told to be over */
+    bool holding;    /* and it is hold-to-run */
     bool stop_open;
     uint32_t inputs; /* fitted ones that have something to tell, bits of enum link_input */
     uint32_t board;
@@ -124,6 +163,39 @@ REGLET_MUST_CHECK bool lift_by(struct lift *lift, int64_t distance_nm, lift_done
  * reference it is slow in any case. */
 REGLET_MUST_CHECK bool lift_hold(struct lift *lift, bool up, bool fast, lift_done *done,
                                  void *owner, struct lift_refusal *refusal);
+
+/* The same to a height, or by a distance: what lift_to and lift_by allow, and what may be done
+ * while the router turns, where the configuration lets it: straight up in one leg, slowly. */
+REGLET_MUST_CHECK bool lift_hold_to(struct lift *lift, int64_t height_nm, lift_done *done,
+                                    void *owner, struct lift_refusal *refusal);
+REGLET_MUST_CHECK bool lift_hold_by(struct lift *lift, int64_t distance_nm, lift_done *done,
+                                    void *owner, struct lift_refusal *refusal);
+
+/* To where the collet can be reached. The table zero ends with it, and nothing moves any more until
+ * lift_fit. */
+REGLET_MUST_CHECK bool lift_change(struct lift *lift, lift_done *done, void *owner,
+                                   struct lift_refusal *refusal);
+
+/* That bit is in the collet now (0: one without a name). The table zero of the one before ends. */
+REGLET_MUST_CHECK bool lift_fit(struct lift *lift, uint32_t bit, lift_done *done, void *owner,
+                                struct lift_refusal *refusal);
+
+/* What carries the work is so thick; 0: the table itself. Heights are over it from now on. */
+REGLET_MUST_CHECK bool lift_ride(struct lift *lift, int64_t riding_nm, lift_done *done, void *owner,
+                                 struct lift_refusal *refusal);
+
+/* A test cut wants the bit higher by so much at the same height: the zero moves. And back. */
+REGLET_MUST_CHECK bool lift_correct(struct lift *lift, int64_t raise_nm, lift_done *done,
+                                    void *owner, struct lift_refusal *refusal);
+REGLET_MUST_CHECK bool lift_undo(struct lift *lift, lift_done *done, void *owner,
+                                 struct lift_refusal *refusal);
+
+/* Touches off by the plate: up to it within `most_nm`, back, and up to it slowly three times.
+ * `offset_nm` is how high the bit's reference point is over what the plate meets. */
+REGLET_MUST_CHECK bool lift_touch_plate(struct lift *lift, int64_t most_nm, int64_t offset_nm,
+                                        lift_done *done, void *owner, struct lift_refusal *refusal);
+
+void lift_set_bit_facts(struct lift *lift, const struct lift_bit_facts *facts);
 
 /* The bit stands at `height_nm` now. */
 REGLET_MUST_CHECK bool lift_touch(struct lift *lift, int64_t height_nm, lift_done *done,

@@ -60,6 +60,10 @@ void move_finish(struct lift *lift, enum reason reason, const char *sentence)
         return;
     }
     move->ended = true;
+    lift->moved_ns = clock_now_ns(lift->clock);
+    if (move->kind == MOVE_HOLD && move->begun && lift->zero.stage == LIFT_STAGE_FITTED) {
+        lift->zero.stage = LIFT_STAGE_NONE; /* the new bit was brought down by eye */
+    }
     move->outcome.reason = reason;
     snprintf(move->outcome.sentence, sizeof move->outcome.sentence, "%s", sentence);
     if (move->kept) {
@@ -70,8 +74,11 @@ void move_finish(struct lift *lift, enum reason reason, const char *sentence)
     lift_save(lift, then_result);
 }
 
-static void reach(struct lift *lift)
+void move_reach(struct lift *lift)
 {
+    if (lift->move.kind == MOVE_CHANGE) {
+        lift->zero.stage = LIFT_STAGE_CHANGING; /* hands go to the collet now */
+    }
     lift->zero.wanted_known = !lift->move.holding;
     lift->zero.wanted_nm = lift->move.target_nm;
     lift->zero.preset = lift->move.preset;
@@ -101,10 +108,12 @@ void move_ended(struct lift *lift, int32_t count)
     }
     if (++move->leg < move->plan.legs) {
         move_leg(lift, 0);
+    } else if (move->search >= PLATE_SEEK) {
+        plate_ended(lift);
     } else if (move->search != SEARCH_NONE && move->search != SEARCH_LEAVE) {
         search_ended(lift);
     } else {
-        reach(lift);
+        move_reach(lift);
     }
 }
 
@@ -170,92 +179,6 @@ void move_tell(struct lift *lift)
     }
 }
 
-/* What stands in the way of any motion. */
-bool move_allowed(const struct lift *lift, struct lift_refusal *refusal)
-{
-    if (!link_report(lift->link)) {
-        lift_refuse(refusal, REASON_UNPLUGGED,
-                    "No step generator: %s. Nothing can move. Check its cable and supply; it is "
-                    "found again by itself.",
-                    lift->why);
-    } else if (lift_input(lift, LINK_INPUT_STOP_CIRCUIT)) {
-        lift_refuse(refusal, REASON_STOP_OPEN,
-                    "The stop circuit is open. Nothing can move. See why it was opened, close it, "
-                    "then say all-clear.");
-    } else if (lift->barred) {
-        lift_refuse(refusal, REASON_BARRED,
-                    "Motion is barred: %s. When that is put right and the lift is clear, say "
-                    "all-clear.",
-                    lift->why);
-    } else if (lift_input(lift, LINK_INPUT_MOTOR_SUPPLY)) {
-        lift_refuse(refusal, REASON_UNPOWERED,
-                    "The motor has no supply. Nothing can move. Switch it on, and compare the "
-                    "height shown with the bit before you trust it.");
-    } else if (lift->move.active || lift->changes) {
-        lift_refuse(refusal, REASON_BUSY,
-                    "The lift is moving already. Wait until it is there, or stop it first.");
-    } else if (lift->retry_timer.set) {
-        lift_refuse(refusal, REASON_NOT_KEPT,
-                    "Nothing moves: %s. See to the disk; it is tried again by itself.", lift->why);
-    } else {
-        return true;
-    }
-    return false;
-}
-
-static void refuse_plan(const struct lift *lift, enum plan_result result,
-                        struct lift_refusal *refusal)
-{
-    char most[128];
-    if (result == PLAN_ABOVE) {
-        lift_say_height(lift, lift_high_nm(lift), most, sizeof most);
-        lift_refuse(refusal, REASON_ABOVE_TRAVEL,
-                    "That is above the lift's travel, which ends at %s. Nothing has moved. Set the "
-                    "bit further out of the collet if the cut needs it, and touch off again.",
-                    most);
-    } else if (result == PLAN_BELOW) {
-        lift_say_height(lift, lift_low_nm(lift), most, sizeof most);
-        lift_refuse(refusal, REASON_BELOW_TRAVEL,
-                    "That is below the lift's travel, which ends at %s. Nothing has moved.", most);
-    } else {
-        lift_refuse(refusal, REASON_TAKE_UP,
-                    "That is so near the lower end of the travel that the lash cannot be taken up "
-                    "from below. Nothing has moved. Ask for a greater height.");
-    }
-}
-
-struct plan_limits move_limits(const struct lift *lift)
-{
-    int32_t origin = lift->zero.origin;
-    return (struct plan_limits){
-        .low = origin - lift_steps_up(lift, -lift_low_nm(lift)),
-        .high = origin + lift_steps_up(lift, lift_high_nm(lift)),
-        .take_up = lift_steps_up(lift, lift->config.take_up_nm),
-    };
-}
-
-bool move_plan(const struct lift *lift, int64_t target_nm, struct plan *plan,
-               struct lift_refusal *refusal)
-{
-    int32_t origin = lift->zero.origin;
-    struct plan_limits limits = move_limits(lift);
-    int32_t to;
-    if (!screw_steps(&lift->config.screw, target_nm, &to)) {
-        to = target_nm > 0 ? INT32_MAX / 2 : INT32_MIN / 2; /* beyond any travel */
-    }
-    enum plan_result result = plan_move(plan, &limits, &lift->play, lift->count, to + origin);
-    if (result != PLAN_MADE) {
-        refuse_plan(lift, result, refusal);
-        return false;
-    }
-    if (lift_input(lift, LINK_INPUT_TOP_SWITCH) && to + origin > lift->count) {
-        lift_refuse(refusal, REASON_ABOVE_TRAVEL,
-                    "The lift is at its top switch, and goes no higher. Nothing has moved.");
-        return false;
-    }
-    return true;
-}
-
 double move_rate_hz(const struct lift *lift)
 {
     return lift->zero.trusted.reference == TRUST_LOST ? lift->config.search_hz
@@ -265,7 +188,9 @@ double move_rate_hz(const struct lift *lift)
 static void start(struct lift *lift)
 {
     lift->move.begun = true;
-    if (lift->move.search != SEARCH_NONE) {
+    if (lift->move.search == PLATE_SEEK) {
+        plate_begin(lift);
+    } else if (lift->move.search != SEARCH_NONE) {
         lift_resync(lift); /* the top switch must not brake now; on from search_synced */
     } else {
         move_leg(lift, 0);
@@ -333,56 +258,52 @@ void move_go(struct lift *lift, const struct lift_move *move)
     }
     lift->move = *move;
     lift->move.active = true;
-    reach(lift); /* it is there already */
+    move_reach(lift); /* it is there already */
 }
 
-static bool go(struct lift *lift, int64_t target_nm, uint32_t preset, lift_done *done, void *owner,
-               struct lift_refusal *refusal)
+/* The speed of a kind of motion: slow where the eye has to follow. */
+static double kind_rate_hz(const struct lift *lift, enum move_kind kind)
+{
+    bool slowly = (kind == MOVE_HELD_HEIGHT || kind == MOVE_HELD_NUDGE) && rules_turning(lift);
+    double rate_hz = move_rate_hz(lift);
+    return slowly && lift->config.hold_slow_hz < rate_hz ? lift->config.hold_slow_hz : rate_hz;
+}
+
+static bool go(struct lift *lift, enum move_kind kind, int64_t target_nm, uint32_t preset,
+               lift_done *done, void *owner, struct lift_refusal *refusal)
 {
     struct lift_move move = {
+        .kind = kind,
         .target_nm = target_nm,
         .preset = preset,
-        .rate_hz = move_rate_hz(lift),
+        .rate_hz = kind_rate_hz(lift, kind),
         .done = done,
         .owner = owner,
     };
-    if (!move_plan(lift, target_nm, &move.plan, refusal)) {
+    if (!move_plan(lift, target_nm, &move.plan, refusal) ||
+        !rules_allow_plan(lift, kind, &move.plan, refusal)) {
         return false;
     }
     move_go(lift, &move);
     return true;
 }
 
-bool lift_to(struct lift *lift, int64_t height_nm, uint32_t preset, lift_done *done, void *owner,
-             struct lift_refusal *refusal)
+static bool to_height(struct lift *lift, enum move_kind kind, int64_t height_nm, uint32_t preset,
+                      lift_done *done, void *owner, struct lift_refusal *refusal)
 {
-    if (!move_allowed(lift, refusal)) {
-        return false;
-    }
-    if (lift->zero.trusted.table_zero == TRUST_LOST) {
-        lift_refuse(refusal, REASON_HEIGHT_UNKNOWN,
-                    "The height of the bit is not known. Nothing has moved. Nudge the bit to a "
-                    "height that you can see or measure, coming up to it, and touch off there.");
-        return false;
-    }
-    if (lift->zero.trusted.table_zero == TRUST_UNCHECKED) {
-        lift_refuse(refusal, REASON_UNCHECKED,
-                    "The power was off, and the screw may have turned since. Nothing has moved. "
-                    "Compare the height shown with the bit, then say confirm; or find the top, or "
-                    "touch off again.");
-        return false;
-    }
-    return go(lift, lift->zero.zero_nm + height_nm, preset, done, owner, refusal);
+    int64_t target_nm = lift->zero.zero_nm + lift->zero.riding_nm + height_nm;
+    return rules_allow(lift, kind, refusal) &&
+           go(lift, kind, target_nm, preset, done, owner, refusal);
 }
 
-bool lift_by(struct lift *lift, int64_t distance_nm, lift_done *done, void *owner,
-             struct lift_refusal *refusal)
+static bool by_distance(struct lift *lift, enum move_kind kind, int64_t distance_nm,
+                        lift_done *done, void *owner, struct lift_refusal *refusal)
 {
-    if (!move_allowed(lift, refusal)) {
-        return false;
-    }
     int64_t most_nm = lift->config.nudge_most_nm;
     bool sure = lift->zero.trusted.table_zero == TRUST_SURE;
+    if (!rules_allow(lift, kind, refusal)) {
+        return false;
+    }
     if (!sure && (distance_nm > most_nm || distance_nm < -most_nm)) {
         char most[128];
         lift_say_length(most_nm, most, sizeof most);
@@ -393,7 +314,46 @@ bool lift_by(struct lift *lift, int64_t distance_nm, lift_done *done, void *owne
         return false;
     }
     int64_t from_nm = lift->zero.wanted_known ? lift->zero.wanted_nm : lift_carriage_nm(lift);
-    return go(lift, from_nm + distance_nm, 0, done, owner, refusal);
+    return go(lift, kind, from_nm + distance_nm, 0, done, owner, refusal);
+}
+
+bool lift_to(struct lift *lift, int64_t height_nm, uint32_t preset, lift_done *done, void *owner,
+             struct lift_refusal *refusal)
+{
+    return to_height(lift, MOVE_HEIGHT, height_nm, preset, done, owner, refusal);
+}
+
+bool lift_hold_to(struct lift *lift, int64_t height_nm, lift_done *done, void *owner,
+                  struct lift_refusal *refusal)
+{
+    return to_height(lift, MOVE_HELD_HEIGHT, height_nm, 0, done, owner, refusal);
+}
+
+bool lift_by(struct lift *lift, int64_t distance_nm, lift_done *done, void *owner,
+             struct lift_refusal *refusal)
+{
+    return by_distance(lift, MOVE_NUDGE, distance_nm, done, owner, refusal);
+}
+
+bool lift_hold_by(struct lift *lift, int64_t distance_nm, lift_done *done, void *owner,
+                  struct lift_refusal *refusal)
+{
+    return by_distance(lift, MOVE_HELD_NUDGE, distance_nm, done, owner, refusal);
+}
+
+bool lift_change(struct lift *lift, lift_done *done, void *owner, struct lift_refusal *refusal)
+{
+    struct lift_zero before = lift->zero;
+    if (!rules_allow(lift, MOVE_CHANGE, refusal)) {
+        return false;
+    }
+    trust_apply(&lift->zero.trusted, TRUST_BIT_CHANGED);
+    lift->zero.corrected_known = false;
+    if (!go(lift, MOVE_CHANGE, -lift->config.change_nm, 0, done, owner, refusal)) {
+        lift->zero = before;
+        return false;
+    }
+    return true;
 }
 
 bool lift_stop(struct lift *lift, const char *who)

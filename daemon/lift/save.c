@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /* What the lift must know again: to the journal and back. */
+#include <inttypes.h>
 #include <stdio.h>
 #include <stdlib.h>
 
@@ -23,7 +24,7 @@ struct lift_change {
 static struct journal_record record_of(const struct lift *lift)
 {
     const struct lift_zero *zero = &lift->zero;
-    return (struct journal_record){
+    struct journal_record record = {
         .count_known = true,
         .count = lift->count,
         .leg_under_way = lift->under_way,
@@ -48,7 +49,17 @@ static struct journal_record record_of(const struct lift *lift)
         .epoch = lift->epoch,
         .screw_digest = lift->config.screw_digest,
         .barred = lift->barred,
+        .riding_nm = zero->riding_nm,
+        .stage = (uint16_t)zero->stage,
+        .asks = (uint16_t)zero->asks,
+        .corrected_known = zero->corrected_known,
+        .corrected_nm = zero->corrected_nm,
+        .router_on = rules_turning(lift),
     };
+    if (zero->bit != 0) {
+        snprintf(record.bit, sizeof record.bit, "%" PRIu32, zero->bit);
+    }
+    return record;
 }
 
 static void on_saved(void *owner, bool kept, const char *why)
@@ -155,7 +166,14 @@ void lift_load(struct lift *lift, const struct journal_record *record, enum jour
         .wanted_known = record->wanted_known,
         .wanted_nm = record->wanted_nm,
         .preset = record->preset,
+        .bit = (uint32_t)strtoul(record->bit, NULL, 10), /* we wrote it */
+        .riding_nm = record->riding_nm,
+        .stage = (enum lift_stage)(record->stage <= LIFT_STAGE_FITTED ? record->stage : 0),
+        .asks = record->asks | (record->riding_nm != 0 ? LIFT_ASK_RIDING : 0u),
+        .corrected_known = record->corrected_known,
+        .corrected_nm = record->corrected_nm,
     };
+    lift->router_on = record->router_on;
     lift->board_known = record->board_known;
     lift->board = record->board;
     lift->boot = record->boot;
@@ -179,8 +197,9 @@ void lift_note(struct lift *lift, const char *event, const char *sentence)
     cJSON_AddStringToObject(line, "what", sentence);
     cJSON_AddNumberToObject(line, "position_nm", (double)lift_carriage_nm(lift));
     if (lift->zero.trusted.table_zero != TRUST_LOST) {
-        cJSON_AddNumberToObject(line, "height_nm",
-                                (double)(lift_carriage_nm(lift) - lift->zero.zero_nm));
+        cJSON_AddNumberToObject(
+            line, "height_nm",
+            (double)(lift_carriage_nm(lift) - lift->zero.zero_nm - lift->zero.riding_nm));
     }
     cJSON_AddStringToObject(line, "reference", trust_word(lift->zero.trusted.reference));
     cJSON_AddStringToObject(line, "table_zero", trust_word(lift->zero.trusted.table_zero));

@@ -74,6 +74,9 @@ void search_ended(struct lift *lift)
 bool search_stopped(struct lift *lift, uint8_t why, int32_t latched_count)
 {
     struct lift_move *move = &lift->move;
+    if (move->search >= PLATE_SEEK) {
+        return plate_stopped(lift, why, latched_count);
+    }
     bool met = why == LINK_WHY_INPUT + LINK_INPUT_TOP_SWITCH;
     if (!move->active || move->ended || !met || move->stopped_by[0] != '\0') {
         return false;
@@ -95,6 +98,10 @@ void search_synced(struct lift *lift)
 {
     struct lift_move *move = &lift->move;
     struct lift_refusal refusal;
+    if (move->search >= PLATE_SEEK) {
+        plate_synced(lift);
+        return;
+    }
     if (move->search == SEARCH_CLEAR) {
         begin(lift);
         return;
@@ -117,8 +124,9 @@ void search_synced(struct lift *lift)
 
 bool lift_find_top(struct lift *lift, lift_done *done, void *owner, struct lift_refusal *refusal)
 {
-    struct lift_move move = {.search = SEARCH_CLEAR, .done = done, .owner = owner};
-    if (!move_allowed(lift, refusal)) {
+    struct lift_move move = {
+        .kind = MOVE_FIND_TOP, .search = SEARCH_CLEAR, .done = done, .owner = owner};
+    if (!rules_allow(lift, MOVE_FIND_TOP, refusal)) {
         return false;
     }
     if (!(lift->config.inputs & 1u << LINK_INPUT_TOP_SWITCH)) {

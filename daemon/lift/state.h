@@ -17,11 +17,29 @@ enum search_stage {
     SEARCH_BACK,  /* down again */
     SEARCH_SLOW,  /* and up to it slowly: this one counts */
     SEARCH_LEAVE, /* down to the travel, by an ordinary move */
+    PLATE_SEEK,   /* up, to the touch plate */
+    PLATE_BACK,   /* down again */
+    PLATE_SLOW,   /* and up to it slowly: these count */
+    PLATE_LEAVE,  /* down from it, for good */
+};
+
+/* Kinds of motion, for what is allowed when (rules.c). */
+enum move_kind {
+    MOVE_HEIGHT, /* to a height over the table */
+    MOVE_NUDGE,
+    MOVE_HOLD,        /* hold-to-run towards the end of the travel */
+    MOVE_HELD_HEIGHT, /* hold-to-run to a height */
+    MOVE_HELD_NUDGE,  /* or by a distance */
+    MOVE_FIND_TOP,
+    MOVE_CHANGE,
+    MOVE_PLATE,
+    MOVE_KINDS,
 };
 
 /* The motion under way. */
 struct lift_move {
     bool active;
+    enum move_kind kind;
     bool holding; /* hold-to-run: where it ends is no height that anybody wanted */
     bool waiting; /* its intent is on disk, and the link is being agreed on */
     bool begun;   /* its intent is on disk, and legs are fed */
@@ -50,6 +68,25 @@ struct lift_zero {
     bool wanted_known; /* nudges go on from there, exactly */
     int64_t wanted_nm; /* position */
     uint32_t preset;   /* whose height that is, or 0 */
+    uint32_t bit;      /* fitted, or 0 */
+    int64_t riding_nm;
+    enum lift_stage stage;
+    unsigned asks;
+    bool corrected_known;
+    int64_t corrected_nm;
+    bool moved_known; /* by the last touch-off */
+    int64_t moved_nm;
+};
+
+/* What the touch plate has told so far. */
+enum { PLATE_TOUCHES = 3 };
+struct lift_plate {
+    bool seen_closed; /* by hand, at rest */
+    bool seen_open;   /* and after that */
+    int touches;
+    int32_t count[PLATE_TOUCHES];
+    int64_t offset_nm;
+    int64_t most_nm;
 };
 
 struct lift {
@@ -62,7 +99,13 @@ struct lift {
     int32_t count; /* the generator's, at rest */
     struct play play;
     struct lift_zero zero;
-    bool under_way; /* as the journal has it: an intent, and no result yet */
+    struct lift_bit_facts bit;
+    struct lift_plate plate;
+    bool router_known;     /* its sense was heard since the generator was found */
+    bool router_on;        /* as heard last, also before the daemon's start */
+    int64_t router_off_ns; /* when it was last switched off; 0: not since the daemon's start */
+    int64_t moved_ns;      /* when the lift last moved or was told something */
+    bool under_way;        /* as the journal has it: an intent, and no result yet */
     uint32_t board;
     uint32_t boot;
     bool board_known;
@@ -91,10 +134,10 @@ void move_ended(struct lift *lift, int32_t count);
 /* The outcome stands; it is kept, and told when the generator is ready or there is none. */
 void move_finish(struct lift *lift, enum reason reason, const char *sentence);
 void move_tell(struct lift *lift);
+void move_reach(struct lift *lift); /* it is where it was told to be */
 /* The link has been agreed on; a move may have waited for that. True when one has. */
 bool move_link_ready(struct lift *lift);
 void move_begin(struct lift *lift, const struct lift_move *move); /* its intent is kept first */
-REGLET_MUST_CHECK bool move_allowed(const struct lift *lift, struct lift_refusal *refusal);
 REGLET_MUST_CHECK bool move_plan(const struct lift *lift, int64_t target_nm, struct plan *plan,
                                  struct lift_refusal *refusal);
 double move_rate_hz(const struct lift *lift);
@@ -103,7 +146,29 @@ struct plan_limits move_limits(const struct lift *lift);
 /* Takes up the planned move, or tells that it is there already. */
 void move_go(struct lift *lift, const struct lift_move *move);
 
+/* rules.c */
+/* May anything be told or asked of the lift at all? */
+REGLET_MUST_CHECK bool rules_ready(const struct lift *lift, struct lift_refusal *refusal);
+/* May a motion of this kind begin now? */
+REGLET_MUST_CHECK bool rules_allow(struct lift *lift, enum move_kind kind,
+                                   struct lift_refusal *refusal);
+/* May it with this plan? The ring, and what holds while the router turns. */
+REGLET_MUST_CHECK bool rules_allow_plan(const struct lift *lift, enum move_kind kind,
+                                        const struct plan *plan, struct lift_refusal *refusal);
+bool rules_turning(const struct lift *lift);
+/* The inputs as reported; true when the motion under way must end for them. */
+bool rules_heard(struct lift *lift);
+
+/* plate.c */
+bool plate_stopped(struct lift *lift, uint8_t why, int32_t latched_count);
+void plate_ended(struct lift *lift);
+void plate_synced(struct lift *lift);
+void plate_begin(struct lift *lift);
+void plate_heard(struct lift *lift); /* at rest: was it closed and opened by hand? */
+
 /* zero.c */
+/* The bit stands at this height over what carries the work, when the lift is at `position_nm`. */
+void lift_set_zero(struct lift *lift, int64_t position_nm, int64_t height_nm);
 /* The count at the top is position 0 from now on. */
 void lift_place_top(struct lift *lift, int32_t top_count);
 
@@ -129,6 +194,8 @@ int32_t lift_steps_up(const struct lift *lift, int64_t nm); /* a length in steps
 int32_t lift_lash_steps(const struct lift *lift);
 int64_t lift_position_nm(const struct lift *lift, int32_t count);
 int64_t lift_carriage_nm(const struct lift *lift); /* at rest, its play counted in */
+/* The same with the nut at `count`, in that play. */
+int64_t lift_carriage_at_nm(const struct lift *lift, int32_t count, const struct play *play);
 int64_t lift_high_nm(const struct lift *lift);
 int64_t lift_low_nm(const struct lift *lift);
 /* A position for people: a height when there is a table zero. */

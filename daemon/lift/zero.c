@@ -4,11 +4,45 @@
 
 #include "daemon/lift/state.h"
 
+void lift_set_zero(struct lift *lift, int64_t position_nm, int64_t height_nm)
+{
+    struct lift_zero *zero = &lift->zero;
+    int64_t zero_nm = position_nm - height_nm - zero->riding_nm;
+    zero->moved_known = zero->trusted.table_zero == TRUST_SURE;
+    zero->moved_nm = zero_nm - zero->zero_nm;
+    zero->zero_nm = zero_nm;
+    zero->preset = 0;
+    zero->asks = 0;
+    zero->stage = LIFT_STAGE_NONE;
+    zero->corrected_known = false;
+    trust_apply(&zero->trusted, TRUST_TOUCHED);
+}
+
+/* Hands are at the bit: it must not turn. */
+static bool hands_allowed(const struct lift *lift, struct lift_refusal *refusal)
+{
+    if (!rules_ready(lift, refusal)) {
+        return false;
+    }
+    if (rules_turning(lift)) {
+        lift_refuse(refusal, REASON_ROUTER_RUNNING,
+                    "The router turns, or has not run down yet. Nothing has changed. Switch it "
+                    "off, unplug it, and wait.");
+        return false;
+    }
+    return true;
+}
+
 bool lift_touch(struct lift *lift, int64_t height_nm, lift_done *done, void *owner,
                 struct lift_refusal *refusal)
 {
     struct lift_zero before = lift->zero;
-    if (!move_allowed(lift, refusal)) {
+    if (!hands_allowed(lift, refusal)) {
+        return false;
+    }
+    if (lift->zero.stage == LIFT_STAGE_CHANGING) {
+        lift_refuse(refusal, REASON_BIT_OUT,
+                    "The bit is being changed. Nothing has changed. Say fit and its name first.");
         return false;
     }
     if (lift->play.slack_steps > 0 ||
@@ -23,12 +57,100 @@ bool lift_touch(struct lift *lift, int64_t height_nm, lift_done *done, void *own
     }
     lift->zero.wanted_known = true;
     lift->zero.wanted_nm = lift_position_nm(lift, lift->count);
-    lift->zero.zero_nm = lift->zero.wanted_nm - height_nm;
-    lift->zero.preset = 0;
-    trust_apply(&lift->zero.trusted, TRUST_TOUCHED);
+    lift_set_zero(lift, lift->zero.wanted_nm, height_nm);
     lift_keep_change(lift, &before, done, owner);
     lift_note(lift, "touched-off", "the bit was said to stand at this height");
     return true;
+}
+
+bool lift_fit(struct lift *lift, uint32_t bit, lift_done *done, void *owner,
+              struct lift_refusal *refusal)
+{
+    struct lift_zero before = lift->zero;
+    struct lift_zero *zero = &lift->zero;
+    if (!hands_allowed(lift, refusal)) {
+        return false;
+    }
+    trust_apply(&zero->trusted, TRUST_BIT_CHANGED);
+    zero->bit = bit;
+    zero->preset = 0;
+    zero->corrected_known = false;
+    zero->moved_known = false;
+    zero->asks = zero->riding_nm != 0 ? LIFT_ASK_RIDING : 0;
+    zero->stage = zero->stage == LIFT_STAGE_CHANGING ? LIFT_STAGE_FITTED : zero->stage;
+    lift_keep_change(lift, &before, done, owner);
+    lift_note(lift, "fitted", "another bit, or the same one anew");
+    return true;
+}
+
+bool lift_ride(struct lift *lift, int64_t riding_nm, lift_done *done, void *owner,
+               struct lift_refusal *refusal)
+{
+    struct lift_zero before = lift->zero;
+    if (!rules_ready(lift, refusal)) {
+        return false;
+    }
+    lift->zero.riding_nm = riding_nm;
+    lift->zero.asks &= ~(unsigned)LIFT_ASK_RIDING;
+    lift->zero.preset = 0;
+    lift_keep_change(lift, &before, done, owner);
+    lift_note(lift, "riding", riding_nm != 0 ? "the work rides on something" : "on the table");
+    return true;
+}
+
+/* More is no fault of a cut: it is a wrong measure, or another bit. */
+#define CORRECTION_MOST_NM INT64_C(3175000) /* 1/8 in */
+
+bool lift_correct(struct lift *lift, int64_t raise_nm, lift_done *done, void *owner,
+                  struct lift_refusal *refusal)
+{
+    struct lift_zero before = lift->zero;
+    if (!rules_ready(lift, refusal)) {
+        return false;
+    }
+    if (lift->zero.trusted.table_zero != TRUST_SURE) {
+        lift_refuse(refusal, REASON_HEIGHT_UNKNOWN,
+                    "The height is not sure, so there is nothing to correct. Nothing has changed. "
+                    "Touch off or confirm first.");
+        return false;
+    }
+    if (raise_nm > CORRECTION_MOST_NM || raise_nm < -CORRECTION_MOST_NM) {
+        lift_refuse(refusal, REASON_DISAGREES,
+                    "A correction over 1/8in is none. Nothing has changed. Measure again, and "
+                    "touch off.");
+        return false;
+    }
+    lift->zero.zero_nm += raise_nm;
+    lift->zero.corrected_known = true;
+    lift->zero.corrected_nm = raise_nm;
+    lift->zero.preset = 0;
+    lift_keep_change(lift, &before, done, owner);
+    lift_note(lift, "corrected", "by what a test cut measured");
+    return true;
+}
+
+bool lift_undo(struct lift *lift, lift_done *done, void *owner, struct lift_refusal *refusal)
+{
+    struct lift_zero before = lift->zero;
+    if (!rules_ready(lift, refusal)) {
+        return false;
+    }
+    if (!lift->zero.corrected_known) {
+        lift_refuse(refusal, REASON_NOTHING_BEFORE,
+                    "There is no correction of this fitting to undo. Nothing has changed.");
+        return false;
+    }
+    lift->zero.zero_nm -= lift->zero.corrected_nm;
+    lift->zero.corrected_known = false;
+    lift->zero.preset = 0;
+    lift_keep_change(lift, &before, done, owner);
+    lift_note(lift, "correction-undone", "the zero is where it was before");
+    return true;
+}
+
+void lift_set_bit_facts(struct lift *lift, const struct lift_bit_facts *facts)
+{
+    lift->bit = *facts;
 }
 
 void lift_place_top(struct lift *lift, int32_t top_count)
@@ -47,7 +169,7 @@ void lift_place_top(struct lift *lift, int32_t top_count)
 bool lift_here_top(struct lift *lift, lift_done *done, void *owner, struct lift_refusal *refusal)
 {
     struct lift_zero before = lift->zero;
-    if (!move_allowed(lift, refusal)) {
+    if (!rules_ready(lift, refusal)) {
         return false;
     }
     if (lift->config.inputs & 1u << LINK_INPUT_TOP_SWITCH) {
@@ -72,7 +194,7 @@ bool lift_confirm(struct lift *lift, const int64_t *height_nm, lift_done *done, 
                   struct lift_refusal *refusal)
 {
     struct lift_zero before = lift->zero;
-    if (!move_allowed(lift, refusal)) {
+    if (!rules_ready(lift, refusal)) {
         return false;
     }
     if (lift->zero.trusted.table_zero == TRUST_LOST) {
@@ -81,7 +203,7 @@ bool lift_confirm(struct lift *lift, const int64_t *height_nm, lift_done *done, 
                     "if there is a switch, or touch off.");
         return false;
     }
-    int64_t said_nm = lift_carriage_nm(lift) - lift->zero.zero_nm;
+    int64_t said_nm = lift_carriage_nm(lift) - lift->zero.zero_nm - lift->zero.riding_nm;
     int64_t off_nm = height_nm ? *height_nm - said_nm : 0;
     if (off_nm > lift->config.confirm_nm || off_nm < -lift->config.confirm_nm) {
         char said[128];
@@ -93,6 +215,8 @@ bool lift_confirm(struct lift *lift, const int64_t *height_nm, lift_done *done, 
         return false;
     }
     trust_apply(&lift->zero.trusted, TRUST_CONFIRMED);
+    lift->zero.asks = 0;
+    lift->moved_ns = clock_now_ns(lift->clock);
     lift_keep_change(lift, &before, done, owner);
     lift_note(lift, "confirmed", "the height shown was compared with the bit");
     return true;

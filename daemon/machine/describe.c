@@ -31,6 +31,11 @@ void machine_describe(const struct config *config, struct lift_config *machine)
         .take_up_nm = config->take_up_nm,
         .travel_nm = config->travel_nm - config->top_margin_nm,
         .top_margin_nm = config->top_margin_nm,
+        .change_nm = config->change_nm,
+        .while_running = (enum lift_running)config->while_running,
+        .run_down_ns = (int64_t)config->run_down_s * 1000 * CLOCK_NS_PER_MS,
+        .plate_height_nm = config->plate_height_nm,
+        .plate_spread_nm = config->plate_spread_nm,
         .nudge_most_nm = NUDGE_MOST_NM,
         .confirm_nm = FULL_STEPS_SETTLED * config->screw.lead_num_nm /
                       (config->screw.lead_den * config->full_steps),
@@ -38,6 +43,9 @@ void machine_describe(const struct config *config, struct lift_config *machine)
         .silence_ms = config->silence_ms,
     };
     add_input(machine, LINK_INPUT_TOP_SWITCH, config->top_switch);
+    add_input(machine, LINK_INPUT_TOUCH_PLATE, config->touch_plate);
+    add_input(machine, LINK_INPUT_ROUTER, config->router);
+    add_input(machine, LINK_INPUT_CARRIAGE_LOCK, config->carriage_lock);
     add_input(machine, LINK_INPUT_STOP_CIRCUIT, config->stop_circuit);
     add_input(machine, LINK_INPUT_MOTOR_SUPPLY, config->motor_supply);
 }

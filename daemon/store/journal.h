@@ -39,7 +39,7 @@
 #define JOURNAL_NAME_NEW JOURNAL_NAME ".new"
 #define JOURNAL_NAME_DAMAGED JOURNAL_NAME ".damaged"
 
-enum { JOURNAL_SLOT_SIZE = 4096, JOURNAL_VERSION = 1, JOURNAL_NAME_SIZE = 64 };
+enum { JOURNAL_SLOT_SIZE = 4096, JOURNAL_VERSION = 2, JOURNAL_NAME_SIZE = 64 };
 
 /* How far a number may be believed; DESIGN words: sure, unchecked, lost. */
 enum trust { TRUST_SURE = 1, TRUST_UNCHECKED, TRUST_LOST };
@@ -72,6 +72,15 @@ struct journal_record {
     bool barred;
     char bit[JOURNAL_NAME_SIZE]; /* fitted bit's id in UTF-8, "" when none is named */
     int64_t riding_nm;           /* thickness of what carries the work; 0: the table */
+    /* Since version 2; 0 or false in a record of version 1. */
+    uint16_t stage;       /* of a change of the bit */
+    uint16_t asks;        /* what the operator is to be asked before an absolute height */
+    bool corrected_known; /* the last correction can be undone */
+    int64_t corrected_nm; /* by which the zero was moved */
+    bool router_on;       /* the router turned when this was written, as far as is known */
+    uint32_t story;       /* id of the one that is loaded, or 0 */
+    uint16_t mark;        /* its mark, from 0 */
+    uint16_t cut;         /* pieces counted at that mark */
 };
 
 enum journal_found {

@@ -31,6 +31,7 @@ struct member {
     enum kind kind;
     size_t at;       /* in the record */
     size_t known_at; /* of the flag without which it is null, or ALWAYS */
+    int since;       /* the version that it came with */
 };
 
 #define AT(member) offsetof(struct journal_record, member)
@@ -38,25 +39,32 @@ struct member {
 
 /* Members that share a flag stand side by side: record_parse compares neighbours. */
 static const struct member members[] = {
-    {"count", STEPS, AT(count), AT(count_known)},
-    {"leg_end", STEPS, AT(leg_end), AT(leg_under_way)},
-    {"origin", STEPS, AT(origin), ALWAYS},
-    {"slack_steps", STEPS, AT(slack_steps), AT(play_known)},
-    {"risen_steps", STEPS, AT(risen_steps), AT(play_known)},
-    {"reference", TRUST, AT(reference), ALWAYS},
-    {"table_zero", TRUST, AT(table_zero), ALWAYS},
-    {"zero_known", FLAG, AT(zero_known), ALWAYS},
-    {"zero_in_frame", FLAG, AT(zero_in_frame), ALWAYS},
-    {"zero_nm", NM, AT(zero_nm), ALWAYS},
-    {"wanted_nm", NM, AT(wanted_nm), AT(wanted_known)},
-    {"preset", WORD32, AT(preset), ALWAYS},
-    {"board", WORD32, AT(board), AT(board_known)},
-    {"boot", WORD32, AT(boot), AT(board_known)},
-    {"epoch", WORD16, AT(epoch), ALWAYS},
-    {"screw_digest", WORD32, AT(screw_digest), ALWAYS},
-    {"barred", FLAG, AT(barred), ALWAYS},
-    {"bit", TEXT, AT(bit), ALWAYS},
-    {"riding_nm", NM, AT(riding_nm), ALWAYS},
+    {"count", STEPS, AT(count), AT(count_known), 1},
+    {"leg_end", STEPS, AT(leg_end), AT(leg_under_way), 1},
+    {"origin", STEPS, AT(origin), ALWAYS, 1},
+    {"slack_steps", STEPS, AT(slack_steps), AT(play_known), 1},
+    {"risen_steps", STEPS, AT(risen_steps), AT(play_known), 1},
+    {"reference", TRUST, AT(reference), ALWAYS, 1},
+    {"table_zero", TRUST, AT(table_zero), ALWAYS, 1},
+    {"zero_known", FLAG, AT(zero_known), ALWAYS, 1},
+    {"zero_in_frame", FLAG, AT(zero_in_frame), ALWAYS, 1},
+    {"zero_nm", NM, AT(zero_nm), ALWAYS, 1},
+    {"wanted_nm", NM, AT(wanted_nm), AT(wanted_known), 1},
+    {"preset", WORD32, AT(preset), ALWAYS, 1},
+    {"board", WORD32, AT(board), AT(board_known), 1},
+    {"boot", WORD32, AT(boot), AT(board_known), 1},
+    {"epoch", WORD16, AT(epoch), ALWAYS, 1},
+    {"screw_digest", WORD32, AT(screw_digest), ALWAYS, 1},
+    {"barred", FLAG, AT(barred), ALWAYS, 1},
+    {"bit", TEXT, AT(bit), ALWAYS, 1},
+    {"riding_nm", NM, AT(riding_nm), ALWAYS, 1},
+    {"stage", WORD16, AT(stage), ALWAYS, 2},
+    {"asks", WORD16, AT(asks), ALWAYS, 2},
+    {"corrected_nm", NM, AT(corrected_nm), AT(corrected_known), 2},
+    {"router_on", FLAG, AT(router_on), ALWAYS, 2},
+    {"story", WORD32, AT(story), ALWAYS, 2},
+    {"mark", WORD16, AT(mark), ALWAYS, 2},
+    {"cut", WORD16, AT(cut), ALWAYS, 2},
 };
 
 enum { MEMBER_COUNT = sizeof members / sizeof *members };
@@ -273,15 +281,17 @@ static enum record_found read_document(const cJSON *document, struct journal_rec
     if (version > JOURNAL_VERSION) {
         return RECORD_NEWER;
     }
-    if (cJSON_GetArraySize(document) != MEMBER_COUNT + 1) {
-        return RECORD_DAMAGED;
-    }
+    int count = 1; /* the version itself */
     for (size_t i = 0; i < MEMBER_COUNT; i++) {
+        if (members[i].since > version) {
+            continue; /* it had not come yet */
+        }
+        count++;
         if (!read_member(document, i, record)) {
             return RECORD_DAMAGED;
         }
     }
-    return RECORD_WHOLE;
+    return cJSON_GetArraySize(document) == count ? RECORD_WHOLE : RECORD_DAMAGED;
 }
 
 enum record_found record_parse(const char *text, size_t size, struct journal_record *record)

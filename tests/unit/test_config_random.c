@@ -37,7 +37,7 @@ static void draw(int64_t number[TABLE_KEYS], bool given[TABLE_KEYS], struct scre
         const struct table_entry *entry = &table_entries[i];
         given[i] = entry->omission == TABLE_REQUIRED || between(0, 1) == 0;
         number[i] = entry->kind == TABLE_IS_LENGTH   ? some_length(entry->least, entry->most)
-                    : entry->kind == TABLE_IS_INPUT  ? between(1, 3)
+                    : entry->kind == TABLE_IS_WORD   ? between(1, 3)
                     : entry->kind == TABLE_IS_CHOICE ? entry->choices[between(0, 1)]
                     : entry->kind == TABLE_IS_PATH   ? between(2, entry->most)
                                                      : between(entry->least, entry->most);
@@ -59,6 +59,7 @@ static void draw(int64_t number[TABLE_KEYS], bool given[TABLE_KEYS], struct scre
     number[TABLE_BRAKE] = some_length(brake_nm > 2 * least_nm ? brake_nm : 2 * least_nm,
                                       4000000 * screw->lead_num_nm / scale);
     number[TABLE_TOP_MARGIN] = some_length(0, number[TABLE_LENGTH] / 20);
+    number[TABLE_CHANGE] = some_length(number[TABLE_TOP_MARGIN], number[TABLE_LENGTH]);
 }
 
 static const char *path_of(int64_t size)
@@ -71,7 +72,6 @@ static const char *path_of(int64_t size)
 /* A fraction of an inch where that is exact, else millimetres to the nanometre. */
 static void write_value(const struct table_entry *entry, int64_t number, char *out, size_t size)
 {
-    static const char *const words[] = {"", "absent", "active-high", "active-low"};
     char length[LENGTH_TEXT_SIZE];
     (void)length_print_exact(number, length, sizeof length);
     if (number % NM_PER_64TH == 0) {
@@ -79,9 +79,9 @@ static void write_value(const struct table_entry *entry, int64_t number, char *o
     }
     if (entry->kind == TABLE_IS_WHOLE || entry->kind == TABLE_IS_CHOICE) {
         (void)snprintf(out, size, "%" PRId64, number);
-    } else if (entry->kind == TABLE_IS_PATH || entry->kind == TABLE_IS_INPUT) {
+    } else if (entry->kind == TABLE_IS_PATH || entry->kind == TABLE_IS_WORD) {
         (void)snprintf(out, size, "\"%s\"",
-                       entry->kind == TABLE_IS_PATH ? path_of(number) : words[number]);
+                       entry->kind == TABLE_IS_PATH ? path_of(number) : entry->words[number - 1]);
     } else {
         (void)snprintf(out, size, "\"%s%s\"", length,
                        entry->kind == TABLE_IS_SPEED          ? "/s"
@@ -137,6 +137,14 @@ static bool as_drawn(const struct config *c, const int64_t n[TABLE_KEYS],
            c->lash_known == lash && c->lash_nm == (lash ? n[TABLE_MEASURED] : NM_PER_IN / 32) &&
            c->top_switch == (given[TABLE_TOP_SWITCH] ? n[TABLE_TOP_SWITCH] : 1) &&
            c->stop_circuit == (given[TABLE_STOP_CIRCUIT] ? n[TABLE_STOP_CIRCUIT] : 1) &&
+           c->touch_plate == (given[TABLE_TOUCH_PLATE] ? n[TABLE_TOUCH_PLATE] : 1) &&
+           c->router == (given[TABLE_ROUTER] ? n[TABLE_ROUTER] : 1) &&
+           c->carriage_lock == (given[TABLE_CARRIAGE_LOCK] ? n[TABLE_CARRIAGE_LOCK] : 1) &&
+           c->while_running == (given[TABLE_WHILE_RUNNING] ? n[TABLE_WHILE_RUNNING] : 1) &&
+           c->run_down_s == (given[TABLE_RUN_DOWN] ? n[TABLE_RUN_DOWN] : 10) &&
+           c->plate_height_nm == (given[TABLE_PLATE_HEIGHT] ? n[TABLE_PLATE_HEIGHT] : 0) &&
+           c->plate_spread_nm == (given[TABLE_PLATE_SPREAD] ? n[TABLE_PLATE_SPREAD] : 50800) &&
+           c->change_nm == n[given[TABLE_CHANGE] ? TABLE_CHANGE : TABLE_TOP_MARGIN] &&
            c->motor_supply == (given[TABLE_MOTOR_SUPPLY] ? n[TABLE_MOTOR_SUPPLY] : 1) &&
            c->debounce_ms == (given[TABLE_DEBOUNCE] ? n[TABLE_DEBOUNCE] : 5) &&
            c->baud == (given[TABLE_BAUD] ? n[TABLE_BAUD] : 115200) &&

@@ -46,7 +46,9 @@ struct text {
 #define WIRED "\"absent\", \"active-high\" or \"active-low\" would do"
 #define PATH "a path from / on, at most 199 bytes long and with no / at its end, as in \"/"
 #define GROUPS                                                                                     \
-    "\"screw\", \"travel\", \"speeds\", \"lash\", \"inputs\", \"link\" or \"folders\" would do"
+    "\"screw\", \"travel\", \"speeds\", \"lash\", \"inputs\", \"router\", \"touch_plate\", "       \
+    "\"link\" "                                                                                    \
+    "or \"folders\" would do"
 
 /* clang-format off */
 static const struct spoiled spoiled[] = {
@@ -57,13 +59,14 @@ static const struct spoiled spoiled[] = {
     {"\"lead\":", "\"pitch\":", 3, "the unknown key \"pitch\" in \"screw\"",
         "\"lead\", \"threads_per_inch\", \"full_steps\" or \"microsteps\" would do"},
     {"\"length\":", "\"lenght\":", 8, "the unknown key \"lenght\" in \"travel\"",
-        "\"length\" or \"top_margin\" would do"},
+        "\"length\", \"top_margin\" or \"change\" would do"},
     {"\"move\":", "\"fast\":", 12, "the unknown key \"fast\" in \"speeds\"",
         "\"move\", \"search\", \"hold_slow\", \"hold_fast\" or \"brake\" would do"},
     {"\"measured\":", "\"take_up\":", 17, "the unknown key \"take_up\" in \"lash\"",
         "\"measured\" would do"},
     {"\"top_switch\":", "\"bottom_switch\":", 20, "unknown key \"bottom_switch\" in \"inputs\"",
-        "\"top_switch\", \"stop_circuit\", \"motor_supply\" or \"debounce_ms\" would do"},
+        "\"top_switch\", \"touch_plate\", \"router\", \"carriage_lock\", \"stop_circuit\", "
+        "\"motor_supply\" or \"debounce_ms\" would do"},
     {"\"baud\":", "\"parity\":", 27, "the unknown key \"parity\" in \"link\"",
         "\"port\", \"baud\" or \"silence_ms\" would do"},
     {"\"state\":", "\"log\":", 31, "the unknown key \"log\" in \"folders\"",
@@ -218,6 +221,16 @@ static const struct spoiled spoiled[] = {
         "an acceleration from 0.003mm/s2 to 5000mm/s2 would do"},
     {"\"125mm/s2\"", "\"0.002mm/s2\"", 14, "2 steps/s2 with this screw", "from 0.003mm/s2"},
     {"\"125mm/s2\"", "\"11000mm/s2\"", 14, "expected at most 10 m", ANY_BRAKE},
+
+    {"\"1/16in\"", "\"1/16in\", \"change\": \"1/32in\"", 9, "\"change\" in \"travel\", outside of",
+        "a length from 1/16in to 3in would do"},
+    {"\"absent\"", "\"absent\", \"router\": \"on\"", 22, "\"on\" for \"router\"", WIRED},
+    {"\"lash\": {", "\"router\": {\"while_running\": \"always\"}, \"lash\": {", 16,
+        "\"always\" for \"while_running\"", "\"never\", \"between-cuts\" or \"plunge\" would do"},
+    {"\"lash\": {", "\"router\": {\"run_down_s\": 0}, \"lash\": {", 16, "0 for \"run_down_s\"",
+        "a whole number from 1 to 120"},
+    {"\"lash\": {", "\"touch_plate\": {\"spread\": \"1in\"}, \"lash\": {", 16,
+        "\"1in\" for \"spread\"", "a length from 0in to 1/32in"},
 
     /* What does not go together. */
     {"\"2mm\",", "\"2mm\", \"threads_per_inch\": 10,", 3,

@@ -1,0 +1,85 @@
+/* SPDX-License-Identifier: MIT */
+/* How far the lift may go now: its travel, and what the ring leaves to the fitted bit. */
+#include "daemon/lift/state.h"
+
+/* The lowest count that the ring leaves to the fitted bit; false when it is no matter, or when
+ * nobody knows where the bit is. */
+static bool ring_low(const struct lift *lift, int32_t *low)
+{
+    int32_t steps;
+    if (!lift->bit.lowest_known || lift->zero.trusted.table_zero == TRUST_LOST) {
+        return false;
+    }
+    int64_t position_nm = lift->zero.zero_nm + lift->bit.lowest_nm;
+    if (!screw_steps(&lift->config.screw, position_nm, &steps)) {
+        return false;
+    }
+    *low = lift->zero.origin +
+           (lift_position_nm(lift, lift->zero.origin + steps) < position_nm ? steps + 1 : steps);
+    return true;
+}
+
+struct plan_limits move_limits(const struct lift *lift)
+{
+    int32_t origin = lift->zero.origin;
+    int32_t ring;
+    struct plan_limits limits = {
+        .low = origin - lift_steps_up(lift, -lift_low_nm(lift)),
+        .high = origin + lift_steps_up(lift, lift_high_nm(lift)),
+        .take_up = lift_steps_up(lift, lift->config.take_up_nm),
+    };
+    if (ring_low(lift, &ring) && ring > limits.low) {
+        limits.low = ring;
+    }
+    return limits;
+}
+
+static void refuse_plan(const struct lift *lift, enum plan_result result,
+                        struct lift_refusal *refusal)
+{
+    char most[128];
+    int32_t ring;
+    if (result != PLAN_ABOVE && ring_low(lift, &ring) && ring == move_limits(lift).low) {
+        lift_say_height(lift, lift_position_nm(lift, ring), most, sizeof most);
+        lift_refuse(refusal, REASON_RING,
+                    "The bit is too wide for its ring: it must stay over %s, the take-up counted "
+                    "in. Nothing has moved. Ask for a greater height, or fit a wider ring.",
+                    most);
+    } else if (result == PLAN_ABOVE) {
+        lift_say_height(lift, lift_high_nm(lift), most, sizeof most);
+        lift_refuse(refusal, REASON_ABOVE_TRAVEL,
+                    "That is above the lift's travel, which ends at %s. Nothing has moved. Set the "
+                    "bit further out of the collet if the cut needs it, and touch off again.",
+                    most);
+    } else if (result == PLAN_BELOW) {
+        lift_say_height(lift, lift_low_nm(lift), most, sizeof most);
+        lift_refuse(refusal, REASON_BELOW_TRAVEL,
+                    "That is below the lift's travel, which ends at %s. Nothing has moved.", most);
+    } else {
+        lift_refuse(refusal, REASON_TAKE_UP,
+                    "That is so near the lower end of the travel that the lash cannot be taken up "
+                    "from below. Nothing has moved. Ask for a greater height.");
+    }
+}
+
+bool move_plan(const struct lift *lift, int64_t target_nm, struct plan *plan,
+               struct lift_refusal *refusal)
+{
+    int32_t origin = lift->zero.origin;
+    struct plan_limits limits = move_limits(lift);
+    int32_t to;
+    if (!screw_steps(&lift->config.screw, target_nm, &to)) {
+        to = target_nm > 0 ? INT32_MAX / 2 : INT32_MIN / 2; /* beyond any travel */
+    }
+    enum plan_result result = plan_move(plan, &limits, &lift->play, lift->count, to + origin);
+    if (result != PLAN_MADE) {
+        refuse_plan(lift, result, refusal);
+        return false;
+    }
+    if (lift_input(lift, LINK_INPUT_TOP_SWITCH) && to + origin > lift->count) {
+        lift_refuse(refusal, REASON_ABOVE_TRAVEL,
+                    "The lift is at its top switch, and goes no higher. Nothing has moved.");
+        return false;
+    }
+    return true;
+}
