@@ -27,8 +27,7 @@ static void start(struct board *b, uint32_t id, uint32_t boot)
         .id = id,
         .boot = boot,
         .tick_hz = BOARD_TICK_HZ,
-        .inputs_present = 1u << LINK_INPUT_TOP_SWITCH | 1u << LINK_INPUT_STOP_CIRCUIT |
-                          1u << LINK_INPUT_MOTOR_SUPPLY,
+        .inputs_present = (1u << LINK_INPUTS) - 1,
     };
     generator_init(&b->generator, &board);
     b->edge_due = NEVER;

@@ -223,6 +223,11 @@ static void on_found(void *owner)
     if (rules_heard(lift)) {
         lift_note(lift, "found", "the router runs");
     }
+    if (lift->config.inputs & ~board->inputs_present) {
+        lift_bar(lift, "the configuration names inputs that this step generator does not have. "
+                       "Mend the configuration, or take the right board, and start regletd again");
+        return;
+    }
     lift_resync(lift);
 }
 

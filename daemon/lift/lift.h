@@ -94,6 +94,8 @@ struct lift_status {
     int32_t count;
     int64_t position_nm; /* of the carriage: the count's, and what of the lash is open */
     int64_t height_nm;   /* only with a table zero that is not lost */
+    bool wanted_known;   /* the height that it was last told, exactly; to come back to */
+    int64_t wanted_nm;
     bool moving_to_known;
     int64_t moving_to_nm; /* height, or position without a table zero */
     int64_t age_ns;       /* of the count; while moving it is as old as the last report */

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /* Touching off by the touch plate: up to it, back, and up to it slowly, several times. */
+#include <math.h>
 #include <stdio.h>
 
 #include "daemon/lift/state.h"
@@ -105,7 +106,9 @@ bool plate_stopped(struct lift *lift, uint8_t why, int32_t latched_count)
         return false;
     }
     if (move->search == PLATE_SLOW) {
-        lift->plate.count[lift->plate.touches++] = latched_count;
+        /* A contact is believed after it has been quiet; meanwhile the lift went on. */
+        double late_steps = move->rate_hz * lift->config.debounce_ms / 1000;
+        lift->plate.count[lift->plate.touches++] = latched_count - (int32_t)lround(late_steps);
     } else if (move->search != PLATE_SEEK) {
         return false;
     }

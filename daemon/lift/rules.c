@@ -201,8 +201,12 @@ bool rules_heard(struct lift *lift)
     if (lift->router_on && !on) {
         lift->router_off_ns = clock_now_ns(lift->clock);
     }
+    bool changed = lift->router_on != on;
     lift->router_known = true;
     lift->router_on = on;
+    if (changed) { /* a daemon that starts while it runs down must know */
+        lift_keep_change(lift, &lift->zero, NULL, NULL);
+    }
     plate_heard(lift);
     const struct lift_move *move = &lift->move;
     return move->active && !move->ended && move->begun && on &&

@@ -37,7 +37,7 @@ static void on_lease_due(void *owner)
 static void on_done(void *owner, const struct lift_refusal *refusal)
 {
     end(owner, refusal ? refusal->sentence
-                       : "The lift has reached the end of its travel, and stands there.");
+                       : "The lift has reached the end of what it was held for, and stands there.");
 }
 
 static bool make_token(struct hold *hold)
@@ -52,10 +52,18 @@ static bool make_token(struct hold *hold)
     return true;
 }
 
+/* What is held for: a direction, a height or a distance. */
 static bool read_words(struct call *call, bool *up, bool *fast)
 {
-    const char *direction = call->found[0]->valuestring;
+    const char *direction = call->found[0] ? call->found[0]->valuestring : "up";
     const char *speed = call->found[1] ? call->found[1]->valuestring : "slow";
+    bool height = call->found[2] || call->found[3];
+    bool distance = call->found[4] || call->found[5];
+    if ((call->found[0] != NULL) + height + distance != 1) {
+        call_error(call, LOCAL_INVALID_PARAMS,
+                   "Give one of a direction, a height and a distance to hold for.", NULL);
+        return false;
+    }
     *up = strcmp(direction, "up") == 0;
     *fast = strcmp(speed, "fast") == 0;
     if ((*up || strcmp(direction, "down") == 0) && (*fast || strcmp(speed, "slow") == 0)) {
@@ -66,19 +74,36 @@ static bool read_words(struct call *call, bool *up, bool *fast)
     return false;
 }
 
+/* False, and answered, when it is not taken. */
+static bool ask(struct call *call)
+{
+    struct server *server = call->exchange->session->server;
+    struct lift_refusal refusal;
+    bool up;
+    bool fast;
+    int64_t nm = 0;
+    bool height = call->found[2] || call->found[3];
+    bool distance = call->found[4] || call->found[5];
+    int at = height ? 2 : 4;
+    if (!method_may_move(call) || !read_words(call, &up, &fast) ||
+        ((height || distance) && !method_length(call, call->found[at], call->found[at + 1], &nm))) {
+        return false;
+    }
+    bool taken = height     ? lift_hold_to(server->lift, nm, on_done, server, &refusal)
+                 : distance ? lift_hold_by(server->lift, nm, on_done, server, &refusal)
+                            : lift_hold(server->lift, up, fast, on_done, server, &refusal);
+    if (!taken) {
+        call_refused(call, &refusal);
+    }
+    return taken;
+}
+
 static void begin_hold(struct call *call)
 {
     struct session *session = call->exchange->session;
     struct server *server = session->server;
     struct hold *hold = &server->hold;
-    struct lift_refusal refusal;
-    bool up;
-    bool fast;
-    if (!method_may_move(call) || !read_words(call, &up, &fast)) {
-        return;
-    }
-    if (!lift_hold(server->lift, up, fast, on_done, server, &refusal)) {
-        call_refused(call, &refusal);
+    if (!ask(call)) {
         return;
     }
     hold->held = true;
@@ -156,8 +181,13 @@ void hold_abandon(struct session *session)
     }
 }
 
-static const struct local_param hold_params[] = {
-    {"direction", LOCAL_STRING, true}, {"speed", LOCAL_STRING, false}, {NULL, 0, false}};
+static const struct local_param hold_params[] = {{"direction", LOCAL_STRING, false},
+                                                 {"speed", LOCAL_STRING, false},
+                                                 {"height", LOCAL_STRING, false},
+                                                 {"height_nm", LOCAL_INTEGER, false},
+                                                 {"distance", LOCAL_STRING, false},
+                                                 {"distance_nm", LOCAL_INTEGER, false},
+                                                 {NULL, 0, false}};
 static const struct local_param token_params[] = {{"token", LOCAL_STRING, true}, {NULL, 0, false}};
 
 const struct method methods_hold[] = {{"hold", hold_params, begin_hold, false},

@@ -16,6 +16,7 @@ struct method {
 extern const struct method methods_state[];       /* hello, status, watch, stop, all-clear */
 extern const struct method methods_motion[];      /* to, by, find-top, recall */
 extern const struct method methods_hold[];        /* hold, renew, release */
+extern const struct method methods_day[];         /* change, fit, riding, correct, undo, under */
 extern const struct method methods_zero[];        /* touch, here-top, confirm */
 extern const struct method methods_calibration[]; /* calibration, calibrate */
 extern const struct method methods_shop[];        /* keep, presets, forget */
@@ -37,6 +38,28 @@ REGLET_MUST_CHECK bool method_length(struct call *call, const cJSON *text, const
                                      int64_t *length_nm);
 void method_refuse(struct call *call, enum reason reason, const char *sentence);
 void method_done(void *owner, const struct lift_refusal *refusal); /* a lift_done */
+/* Whose end brakes a motion: the call's while it waits, else the session's. */
+struct method_asker {
+    lift_done *done;
+    void *owner;
+};
+/* False, and answered, when the request may not ask for a motion. `wait`: the parameter. */
+REGLET_MUST_CHECK bool method_asker(struct call *call, const cJSON *wait,
+                                    struct method_asker *asker);
+/* A motion was asked for, and was taken or not. */
+void method_asked(struct call *call, bool taken, const struct method_asker *asker,
+                  const struct lift_refusal *refusal);
+
+/* fitted.c: what the shop knows of the bit in the collet */
+void fitted_tell_lift(const struct server *server);
+const char *fitted_name(const struct server *server, uint32_t bit);
+/* The id of the bit that is named (absent: one without a name, 0). Else answers, and false. */
+REGLET_MUST_CHECK bool fitted_find(struct call *call, const cJSON *name, uint32_t *bit);
+/* The height at which all of the fitted bit is just below the table. Else answers, and false. */
+REGLET_MUST_CHECK bool fitted_under(struct call *call, int64_t *height_nm);
+/* How much higher its reference point is than what a block or plate meets. */
+int64_t fitted_offset_nm(const struct server *server);
+
 /* False, and answered, when the request has no id and so may not ask for a motion. */
 REGLET_MUST_CHECK bool method_may_move(struct call *call);
 /* The motion that `call` asked for was taken: its client is in charge. */

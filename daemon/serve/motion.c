@@ -1,25 +1,18 @@
 /* SPDX-License-Identifier: MIT */
 #include "daemon/serve/method.h"
 
-/* Whose end brakes the motion: the call's while it waits, else the session's. */
-struct asker {
-    lift_done *done;
-    void *owner;
-};
-
-/* False, and answered, when the request may not ask for a motion. */
-static bool asker_of(struct call *call, const cJSON *wait, struct asker *asker)
+bool method_asker(struct call *call, const cJSON *wait, struct method_asker *asker)
 {
     if (!method_may_move(call)) {
         return false;
     }
-    *asker = cJSON_IsFalse(wait) ? (struct asker){NULL, call->exchange->session}
-                                 : (struct asker){method_done, call};
+    *asker = cJSON_IsFalse(wait) ? (struct method_asker){NULL, call->exchange->session}
+                                 : (struct method_asker){method_done, call};
     return true;
 }
 
-static void answer(struct call *call, bool taken, const struct asker *asker,
-                   const struct lift_refusal *refusal)
+void method_asked(struct call *call, bool taken, const struct method_asker *asker,
+                  const struct lift_refusal *refusal)
 {
     if (!taken) {
         call_refused(call, refusal);
@@ -34,42 +27,42 @@ static void answer(struct call *call, bool taken, const struct asker *asker,
 static void to(struct call *call)
 {
     int64_t nm;
-    struct asker asker;
+    struct method_asker asker;
     struct lift_refusal refusal;
-    if (asker_of(call, call->found[2], &asker) &&
+    if (method_asker(call, call->found[2], &asker) &&
         method_length(call, call->found[0], call->found[1], &nm)) {
         bool taken = lift_to(call_lift(call), nm, 0, asker.done, asker.owner, &refusal);
-        answer(call, taken, &asker, &refusal);
+        method_asked(call, taken, &asker, &refusal);
     }
 }
 
 static void by(struct call *call)
 {
     int64_t nm;
-    struct asker asker;
+    struct method_asker asker;
     struct lift_refusal refusal;
-    if (asker_of(call, call->found[2], &asker) &&
+    if (method_asker(call, call->found[2], &asker) &&
         method_length(call, call->found[0], call->found[1], &nm)) {
         bool taken = lift_by(call_lift(call), nm, asker.done, asker.owner, &refusal);
-        answer(call, taken, &asker, &refusal);
+        method_asked(call, taken, &asker, &refusal);
     }
 }
 
 static void find_top(struct call *call)
 {
-    struct asker asker;
+    struct method_asker asker;
     struct lift_refusal refusal;
-    if (asker_of(call, call->found[0], &asker)) {
+    if (method_asker(call, call->found[0], &asker)) {
         bool taken = lift_find_top(call_lift(call), asker.done, asker.owner, &refusal);
-        answer(call, taken, &asker, &refusal);
+        method_asked(call, taken, &asker, &refusal);
     }
 }
 
 static void recall(struct call *call)
 {
-    struct asker asker;
+    struct method_asker asker;
     struct lift_refusal refusal;
-    if (!asker_of(call, call->found[1], &asker)) {
+    if (!method_asker(call, call->found[1], &asker)) {
         return;
     }
     const struct preset *preset = shop_find(call_shop(call), call->found[0]->valuestring);
@@ -80,7 +73,7 @@ static void recall(struct call *call)
     }
     bool taken =
         lift_to(call_lift(call), preset->height_nm, preset->id, asker.done, asker.owner, &refusal);
-    answer(call, taken, &asker, &refusal);
+    method_asked(call, taken, &asker, &refusal);
 }
 
 static const struct local_param to_params[] = {{"height", LOCAL_STRING, false},

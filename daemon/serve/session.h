@@ -48,6 +48,7 @@ struct call {
     struct lift_waiter waiter;
     char name[SHOP_NAME_SIZE]; /* kept by forget beyond its first call */
     const struct method *method;
+    int64_t height_nm; /* to come back to, of correct */
     struct call *next; /* of the session */
 };
 

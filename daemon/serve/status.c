@@ -45,9 +45,9 @@ static void add_target(cJSON *object, const struct lift_status *s)
 static void add_inputs(cJSON *object, uint32_t inputs)
 {
     static const char *const names[LINK_INPUTS] = {
-        [LINK_INPUT_TOP_SWITCH] = "top-switch",
-        [LINK_INPUT_STOP_CIRCUIT] = "stop-circuit",
-        [LINK_INPUT_MOTOR_SUPPLY] = "motor-supply",
+        [LINK_INPUT_TOP_SWITCH] = "top-switch",       [LINK_INPUT_TOUCH_PLATE] = "touch-plate",
+        [LINK_INPUT_STOP_CIRCUIT] = "stop-circuit",   [LINK_INPUT_ROUTER] = "router",
+        [LINK_INPUT_CARRIAGE_LOCK] = "carriage-lock", [LINK_INPUT_MOTOR_SUPPLY] = "motor-supply",
     };
     cJSON *list = cJSON_AddArrayToObject(object, "inputs");
     for (unsigned i = 0; i < LINK_INPUTS; i++) {
@@ -76,6 +76,37 @@ static void add_link(cJSON *object, const struct lift_status *s)
         cJSON_AddNumberToObject(object, "boot", s->boot);
         add_inputs(object, s->inputs);
     }
+}
+
+static void add_bit(cJSON *object, const struct server *server, const struct lift_status *s)
+{
+    static const char *const stages[] = {
+        [LIFT_STAGE_CHANGING] = "changing", [LIFT_STAGE_FITTED] = "fitted"};
+    if (s->bit != 0) {
+        cJSON_AddStringToObject(object, "bit", fitted_name(server, s->bit));
+    }
+    if (s->riding_nm != 0) {
+        method_add_length(object, "riding", s->riding_nm);
+    }
+    if (s->stage != LIFT_STAGE_NONE) {
+        cJSON_AddStringToObject(object, "stage", stages[s->stage]);
+    }
+    if (s->asks != 0) {
+        cJSON *asks = cJSON_AddArrayToObject(object, "asks");
+        if (s->asks & LIFT_ASK_BIT) {
+            cJSON_AddItemToArray(asks, cJSON_CreateString("bit"));
+        }
+        if (s->asks & LIFT_ASK_RIDING) {
+            cJSON_AddItemToArray(asks, cJSON_CreateString("riding"));
+        }
+    }
+    if (s->zero_moved_known) {
+        method_add_length(object, "zero_moved", s->zero_moved_nm);
+    }
+    if (s->corrected_known) {
+        method_add_length(object, "corrected", s->corrected_nm);
+    }
+    cJSON_AddBoolToObject(object, "router_turning", s->router_turning);
 }
 
 static const char *play_word(const struct lift_status *s)
@@ -114,6 +145,7 @@ cJSON *status_object(const struct server *server, const struct lift_status *s)
         cJSON_AddStringToObject(object, "in_charge", server->in_charge);
         cJSON_AddBoolToObject(object, "holding", s->holding);
     }
+    add_bit(object, server, s);
     add_link(object, s);
     return object;
 }

@@ -26,7 +26,13 @@ static bool same(const struct watch *watch, const struct lift_status *now)
            told->moving_to_known == now->moving_to_known &&
            told->moving_to_nm == now->moving_to_nm && told->preset == now->preset &&
            told->in_motion == now->in_motion && told->holding == now->holding &&
-           told->inputs == now->inputs && told->stop_open == now->stop_open &&
+           told->inputs == now->inputs && told->bit == now->bit &&
+           told->riding_nm == now->riding_nm && told->stage == now->stage &&
+           told->asks == now->asks && told->router_turning == now->router_turning &&
+           told->zero_moved_known == now->zero_moved_known &&
+           told->zero_moved_nm == now->zero_moved_nm &&
+           told->corrected_known == now->corrected_known &&
+           told->corrected_nm == now->corrected_nm && told->stop_open == now->stop_open &&
            told->board == now->board && told->boot == now->boot &&
            strcmp(watch->why, now->barred_why) == 0;
 }

@@ -1,12 +1,67 @@
 /* SPDX-License-Identifier: MIT */
 #include "daemon/serve/method.h"
 
+/* Flush or a height seen is the reference point's own; a block meets what the bit says. */
+static bool touched_height(struct call *call, int64_t *nm)
+{
+    const struct server *server = call->exchange->session->server;
+    const cJSON *name = call->found[4];
+    bool block = call->found[2] || call->found[3];
+    if (name) {
+        const struct preset *preset = shop_find(server->shop, name->valuestring);
+        if (!preset) {
+            method_refuse(call, REASON_NO_SUCH_PRESET,
+                          "There is no preset of that name. Nothing has changed; presets lists "
+                          "them.");
+            return false;
+        }
+        *nm = preset->height_nm;
+        return true;
+    }
+    int at = block ? 2 : 0;
+    if (!method_length(call, call->found[at], call->found[at + 1], nm)) {
+        return false;
+    }
+    *nm += block ? fitted_offset_nm(server) : 0;
+    return true;
+}
+
+#define PLATE_MOST_NM INT64_C(12700000) /* 1/2 in, unless more is said */
+
+static void touch_plate(struct call *call)
+{
+    struct method_asker asker;
+    struct lift_refusal refusal;
+    int64_t most_nm = PLATE_MOST_NM;
+    const struct server *server = call->exchange->session->server;
+    if (!method_asker(call, NULL, &asker) ||
+        ((call->found[6] || call->found[7]) &&
+         !method_length(call, call->found[6], call->found[7], &most_nm))) {
+        return;
+    }
+    if (most_nm <= 0) {
+        call_error(call, LOCAL_INVALID_PARAMS, "It can come up by a length above nothing.", NULL);
+        return;
+    }
+    bool taken = lift_touch_plate(call_lift(call), most_nm, fitted_offset_nm(server), asker.done,
+                                  asker.owner, &refusal);
+    method_asked(call, taken, &asker, &refusal);
+}
+
 static void touch(struct call *call)
 {
     int64_t nm;
     struct lift_refusal refusal;
-    if (method_length(call, call->found[0], call->found[1], &nm) &&
-        !lift_touch(call_lift(call), nm, method_done, call, &refusal)) {
+    bool plate = cJSON_IsTrue(call->found[5]);
+    int given = (call->found[0] || call->found[1]) + (call->found[2] || call->found[3]) +
+                (call->found[4] != NULL) + plate;
+    if (given != 1) {
+        call_error(call, LOCAL_INVALID_PARAMS,
+                   "Give one of a height, a block, a preset and the plate.", NULL);
+    } else if (plate) {
+        touch_plate(call);
+    } else if (touched_height(call, &nm) &&
+               !lift_touch(call_lift(call), nm, method_done, call, &refusal)) {
         call_refused(call, &refusal);
     }
 }
@@ -35,7 +90,17 @@ static void confirm(struct call *call)
 static const struct local_param height_params[] = {
     {"height", LOCAL_STRING, false}, {"height_nm", LOCAL_INTEGER, false}, {NULL, 0, false}};
 
+static const struct local_param touch_params[] = {{"height", LOCAL_STRING, false},
+                                                  {"height_nm", LOCAL_INTEGER, false},
+                                                  {"block", LOCAL_STRING, false},
+                                                  {"block_nm", LOCAL_INTEGER, false},
+                                                  {"preset", LOCAL_STRING, false},
+                                                  {"plate", LOCAL_BOOLEAN, false},
+                                                  {"most", LOCAL_STRING, false},
+                                                  {"most_nm", LOCAL_INTEGER, false},
+                                                  {NULL, 0, false}};
+
 const struct method methods_zero[] = {{"confirm", height_params, confirm, false},
                                       {"here-top", method_no_params, here_top, false},
-                                      {"touch", height_params, touch, false},
+                                      {"touch", touch_params, touch, false},
                                       {NULL, NULL, NULL, false}};

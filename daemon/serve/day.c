@@ -1,0 +1,148 @@
+/* SPDX-License-Identifier: MIT */
+/* What a working day says to the lift besides heights: the bit, what the work rides on, test cuts.
+ */
+#include <stdio.h>
+
+#include "daemon/serve/method.h"
+
+/* False, and answered with what to look at, unless the operator has said that all is clear. */
+static bool said_clear(struct call *call, const cJSON *clear, const char *what)
+{
+    char sentence[LIFT_SENTENCE];
+    if (cJSON_IsTrue(clear)) {
+        return true;
+    }
+    snprintf(sentence, sizeof sentence, "%s Nothing has been done. Look, then say that it is so.",
+             what);
+    method_refuse(call, REASON_SAY_CLEAR, sentence);
+    return false;
+}
+
+static void change(struct call *call)
+{
+    struct method_asker asker;
+    struct lift_refusal refusal;
+    if (!method_asker(call, call->found[1], &asker) ||
+        !said_clear(call, call->found[0],
+                    "The bit comes up to where it is changed. Work, guard, hold-downs, sled and "
+                    "fence must be clear of it, the router unplugged and run down.")) {
+        return;
+    }
+    method_asked(call, lift_change(call_lift(call), asker.done, asker.owner, &refusal), &asker,
+                 &refusal);
+}
+
+static void fit(struct call *call)
+{
+    uint32_t bit;
+    struct lift_refusal refusal;
+    if (!fitted_find(call, call->found[0], &bit) ||
+        !said_clear(call, call->found[1],
+                    "A bit is in: its shank drawn back from the bottom of the collet, the nut "
+                    "tight, wrenches off, the ring in, hands clear, the router still unplugged?")) {
+        return;
+    }
+    if (!lift_fit(call_lift(call), bit, method_done, call, &refusal)) {
+        call_refused(call, &refusal);
+    }
+}
+
+static void riding(struct call *call)
+{
+    int64_t nm;
+    struct lift_refusal refusal;
+    if (!method_length(call, call->found[0], call->found[1], &nm)) {
+        return;
+    }
+    if (nm < 0 || nm > INT64_C(254000000)) {
+        call_error(call, LOCAL_INVALID_PARAMS, "What the work rides on is from 0 to 10in thick.",
+                   NULL);
+        return;
+    }
+    if (!lift_ride(call_lift(call), nm, method_done, call, &refusal)) {
+        call_refused(call, &refusal);
+    }
+}
+
+/* The zero has moved and that is on disk: to the same height, which is another place now. */
+static void on_corrected(void *owner, const struct lift_refusal *refused)
+{
+    struct call *call = owner;
+    struct lift_refusal refusal;
+    if (refused) {
+        call_refused(call, refused);
+    } else if (!lift_to(call_lift(call), call->height_nm, 0, method_done, call, &refusal)) {
+        call_refused(call, &refusal);
+    } else {
+        method_in_charge(call);
+    }
+}
+
+/* Where the lift is at rest, as a height to come back to. */
+static bool stands(struct call *call)
+{
+    struct lift_status status;
+    lift_status(call_lift(call), &status);
+    call->height_nm = status.wanted_known ? status.wanted_nm : status.height_nm;
+    if (status.height_known && status.table_zero == TRUST_SURE) {
+        return true;
+    }
+    method_refuse(call, REASON_HEIGHT_UNKNOWN,
+                  "The height is not sure, so there is nothing to correct. Nothing has changed. "
+                  "Touch off or confirm first.");
+    return false;
+}
+
+static void correct(struct call *call)
+{
+    int64_t nm;
+    struct lift_refusal refusal;
+    if (!method_may_move(call) || !method_length(call, call->found[0], call->found[1], &nm) ||
+        !stands(call)) {
+        return;
+    }
+    if (!lift_correct(call_lift(call), nm, on_corrected, call, &refusal)) {
+        call_refused(call, &refusal);
+    }
+}
+
+static void undo(struct call *call)
+{
+    struct lift_refusal refusal;
+    if (!method_may_move(call) || !stands(call)) {
+        return;
+    }
+    if (!lift_undo(call_lift(call), on_corrected, call, &refusal)) {
+        call_refused(call, &refusal);
+    }
+}
+
+static void under(struct call *call)
+{
+    int64_t nm;
+    struct method_asker asker;
+    struct lift_refusal refusal;
+    if (!method_asker(call, call->found[0], &asker) || !fitted_under(call, &nm)) {
+        return;
+    }
+    method_asked(call, lift_to(call_lift(call), nm, 0, asker.done, asker.owner, &refusal), &asker,
+                 &refusal);
+}
+
+static const struct local_param change_params[] = {
+    {"clear", LOCAL_BOOLEAN, false}, {"wait", LOCAL_BOOLEAN, false}, {NULL, 0, false}};
+static const struct local_param fit_params[] = {
+    {"bit", LOCAL_STRING, false}, {"clear", LOCAL_BOOLEAN, false}, {NULL, 0, false}};
+static const struct local_param riding_params[] = {
+    {"thickness", LOCAL_STRING, false}, {"thickness_nm", LOCAL_INTEGER, false}, {NULL, 0, false}};
+static const struct local_param correct_params[] = {
+    {"raise", LOCAL_STRING, false}, {"raise_nm", LOCAL_INTEGER, false}, {NULL, 0, false}};
+static const struct local_param wait_params[] = {{"wait", LOCAL_BOOLEAN, false}, {NULL, 0, false}};
+
+const struct method methods_day[] = {{"change", change_params, change, false},
+                                     {"correct", correct_params, correct, false},
+                                     {"fit", fit_params, fit, false},
+                                     {"riding", riding_params, riding, false},
+                                     {"under", wait_params, under, false},
+                                     {"undo", method_no_params, undo, false},
+                                     {NULL, NULL, NULL, false}};
