@@ -234,7 +234,7 @@ static bool start(struct daemon *d, const struct options *options, char *why, si
         snprintf(why, size, "not enough memory");
         return false;
     }
-    if (record.preset != 0 && !shop_find_id(d->shop, record.preset)) {
+    if (record.preset != 0 && !shop_find_id(d->shop, SHOP_PRESET, record.preset)) {
         fprintf(stderr, "regletd: the preset that the lift was last sent to is not in the shop's "
                         "list any more. The height holds; the name is gone\n");
     }

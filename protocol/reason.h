@@ -20,6 +20,7 @@
     X(REASON_DISAGREES, "disagrees")                                                               \
     X(REASON_HEIGHT_UNKNOWN, "height-unknown")                                                     \
     X(REASON_HOLD_OVER, "hold-over")                                                               \
+    X(REASON_IN_USE, "in-use")                                                                     \
     X(REASON_HOLD_FIRST, "hold-first")                                                             \
     X(REASON_LINK_FAULT, "link-fault")                                                             \
     X(REASON_NAME_TAKEN, "name-taken")                                                             \
@@ -27,6 +28,7 @@
     X(REASON_NOT_PERMITTED, "not-permitted")                                                       \
     X(REASON_NOTHING_BEFORE, "nothing-before")                                                     \
     X(REASON_NO_SUCH_PRESET, "no-such-preset")                                                     \
+    X(REASON_NO_SUCH_THING, "no-such-thing")                                                       \
     X(REASON_NO_TOP_SWITCH, "no-top-switch")                                                       \
     X(REASON_NO_PLATE, "no-plate")                                                                 \
     X(REASON_NUDGE_TOO_FAR, "nudge-too-far")                                                       \

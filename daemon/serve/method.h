@@ -19,6 +19,7 @@ extern const struct method methods_hold[];        /* hold, renew, release */
 extern const struct method methods_day[];         /* change, fit, riding, correct, undo, under */
 extern const struct method methods_zero[];        /* touch, here-top, confirm */
 extern const struct method methods_calibration[]; /* calibration, calibrate */
+void things_prepare(void);                        /* before any of methods_shop is called */
 extern const struct method methods_shop[];        /* keep, presets, forget */
 
 extern const struct local_param method_no_params[];
@@ -31,6 +32,7 @@ cJSON *status_place(const struct lift_status *status);
 const char *status_activity(enum lift_activity activity);
 /* Adds a length in both its forms: NAME as text with its unit, and NAME_nm. */
 void method_add_length(cJSON *object, const char *name, int64_t nm);
+void method_length_text(int64_t nm, char *text, size_t size); /* for a sentence */
 
 /* dispatch.c */
 /* The length in `text` (with its unit) or `nm`: just one of the two. Else answers, and false. */
@@ -57,6 +59,8 @@ const char *fitted_name(const struct server *server, uint32_t bit);
 REGLET_MUST_CHECK bool fitted_find(struct call *call, const cJSON *name, uint32_t *bit);
 /* The height at which all of the fitted bit is just below the table. Else answers, and false. */
 REGLET_MUST_CHECK bool fitted_under(struct call *call, int64_t *height_nm);
+/* Does that preset go with the bit in the collet and what the work rides on? Else answers. */
+REGLET_MUST_CHECK bool fitted_allows_preset(struct call *call, const struct preset *preset);
 /* How much higher its reference point is than what a block or plate meets. */
 int64_t fitted_offset_nm(const struct server *server);
 

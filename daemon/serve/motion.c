@@ -65,14 +65,18 @@ static void recall(struct call *call)
     if (!method_asker(call, call->found[1], &asker)) {
         return;
     }
-    const struct preset *preset = shop_find(call_shop(call), call->found[0]->valuestring);
+    const struct preset *preset =
+        shop_find(call_shop(call), SHOP_PRESET, call->found[0]->valuestring);
     if (!preset) {
         method_refuse(call, REASON_NO_SUCH_PRESET,
                       "There is no preset of that name. Nothing has moved; presets lists them.");
         return;
     }
-    bool taken =
-        lift_to(call_lift(call), preset->height_nm, preset->id, asker.done, asker.owner, &refusal);
+    if (!fitted_allows_preset(call, preset)) {
+        return;
+    }
+    bool taken = lift_to(call_lift(call), preset->height_nm, preset->thing.id, asker.done,
+                         asker.owner, &refusal);
     method_asked(call, taken, &asker, &refusal);
 }
 

@@ -8,7 +8,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#include "daemon/serve/session.h"
+#include "daemon/serve/method.h"
 #include "protocol/paths.h"
 
 static void on_connection(uv_stream_t *listener, int status)
@@ -79,6 +79,7 @@ struct server *server_open(const struct server_config *config, char *why, size_t
         snprintf(why, why_size, "not enough memory for the socket");
         return NULL;
     }
+    things_prepare();
     server->clock = config->clock;
     server->lift = config->lift;
     server->shop = config->shop;

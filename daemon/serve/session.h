@@ -15,7 +15,7 @@
 enum {
     SESSIONS_MAX = 128,
     STRANGERS_MAX = 64, /* of them, those who may only look and stop */
-    CALL_PARAMS_MAX = 8,
+    CALL_PARAMS_MAX = 32,
     CALLS_MAX = 64,           /* requests of one session that are not answered yet */
     SESSION_BACKLOG = 262144, /* unsent bytes at which a client that does not read is dropped */
     SESSION_BEHIND = 8192,    /* unsent bytes at which a watcher is not told positions */
@@ -49,6 +49,8 @@ struct call {
     char name[SHOP_NAME_SIZE]; /* kept by forget beyond its first call */
     const struct method *method;
     int64_t height_nm; /* to come back to, of correct */
+    int kind;          /* enum shop_kind, of what is kept or forgotten */
+    bool with_others;
     struct call *next; /* of the session */
 };
 

@@ -6,6 +6,15 @@
 #include "protocol/length.h"
 #include "protocol/link.h"
 
+void method_length_text(int64_t nm, char *text, size_t size)
+{
+    char inch[LENGTH_TEXT_SIZE];
+    char mm[LENGTH_TEXT_SIZE];
+    length_print(nm, LENGTH_STYLE_IN, inch, sizeof inch);
+    length_print(nm, LENGTH_STYLE_MM, mm, sizeof mm);
+    snprintf(text, size, "%s (%s)", inch, mm);
+}
+
 void method_add_length(cJSON *object, const char *name, int64_t nm)
 {
     char text[LENGTH_TEXT_SIZE];
@@ -135,7 +144,8 @@ cJSON *status_object(const struct server *server, const struct lift_status *s)
     cJSON_AddStringToObject(object, "table_zero", trust_word(s->table_zero));
     add_place(object, s);
     add_target(object, s);
-    const struct preset *preset = s->preset ? shop_find_id(server->shop, s->preset) : NULL;
+    const struct thing *preset =
+        s->preset ? shop_find_id(server->shop, SHOP_PRESET, s->preset) : NULL;
     if (preset) {
         cJSON_AddStringToObject(object, "preset", preset->name);
     }

@@ -8,7 +8,7 @@ static bool touched_height(struct call *call, int64_t *nm)
     const cJSON *name = call->found[4];
     bool block = call->found[2] || call->found[3];
     if (name) {
-        const struct preset *preset = shop_find(server->shop, name->valuestring);
+        const struct preset *preset = shop_find(server->shop, SHOP_PRESET, name->valuestring);
         if (!preset) {
             method_refuse(call, REASON_NO_SUCH_PRESET,
                           "There is no preset of that name. Nothing has changed; presets lists "
@@ -16,7 +16,7 @@ static bool touched_height(struct call *call, int64_t *nm)
             return false;
         }
         *nm = preset->height_nm;
-        return true;
+        return fitted_allows_preset(call, preset);
     }
     int at = block ? 2 : 0;
     if (!method_length(call, call->found[at], call->found[at + 1], nm)) {

@@ -1,129 +1,223 @@
 /* SPDX-License-Identifier: MIT */
 #include "daemon/shop/shop.h"
 
-#include <inttypes.h>
+#include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "daemon/store/document.h"
-#include "protocol/length.h"
 
 #define SHOP_FILE "shop.json"
 
 struct list {
-    struct preset *preset; /* in the order of their names */
+    char *things; /* in the order of their names */
     size_t count;
+};
+
+struct lists {
+    struct list of[SHOP_KINDS];
     uint32_t next_id;
 };
 
 struct shop {
     struct keeper *keeper;
-    struct list now;
-    struct list next; /* on its way to the disk */
+    struct lists now;
+    struct lists next; /* on its way to the disk */
     bool changing;
     shop_done *done;
     void *owner;
 };
 
-bool shop_name_valid(const char *name)
+static void *at(const struct lists *lists, enum shop_kind kind, size_t index)
 {
-    size_t size = strlen(name);
-    if (size == 0 || size >= SHOP_NAME_SIZE || name[0] == ' ' || name[size - 1] == ' ') {
+    return lists->of[kind].things + index * things_kinds[kind].size;
+}
+
+static struct thing *thing_at(const struct lists *lists, enum shop_kind kind, size_t index)
+{
+    return at(lists, kind, index);
+}
+
+static void free_lists(struct lists *lists)
+{
+    for (int kind = 0; kind < SHOP_KINDS; kind++) {
+        free(lists->of[kind].things);
+    }
+    *lists = (struct lists){.next_id = 1};
+}
+
+/* Where `name` is, or where it belongs. */
+static size_t place(const struct lists *lists, enum shop_kind kind, const char *name)
+{
+    size_t index = 0;
+    while (index < lists->of[kind].count && strcmp(thing_at(lists, kind, index)->name, name) < 0) {
+        index++;
+    }
+    return index;
+}
+
+static bool is_at(const struct lists *lists, enum shop_kind kind, size_t index, const char *name)
+{
+    return index < lists->of[kind].count && strcmp(thing_at(lists, kind, index)->name, name) == 0;
+}
+
+/* False when memory is short. */
+static bool insert(struct lists *lists, enum shop_kind kind, const void *thing)
+{
+    struct list *list = &lists->of[kind];
+    size_t size = things_kinds[kind].size;
+    const struct thing *names = thing;
+    size_t index = place(lists, kind, names->name);
+    char *things = realloc(list->things, (list->count + 1) * size);
+    if (!things) {
         return false;
     }
-    for (size_t i = 0; i < size; i++) {
-        if ((unsigned char)name[i] < 0x20 || name[i] == 0x7f) {
+    list->things = things;
+    memmove(things + (index + 1) * size, things + index * size, (list->count - index) * size);
+    memcpy(things + index * size, thing, size);
+    list->count++;
+    if (names->id >= lists->next_id) {
+        lists->next_id = names->id + 1;
+    }
+    return true;
+}
+
+static void take_out(struct lists *lists, enum shop_kind kind, size_t index)
+{
+    struct list *list = &lists->of[kind];
+    size_t size = things_kinds[kind].size;
+    list->count--;
+    memmove(list->things + index * size, list->things + (index + 1) * size,
+            (list->count - index) * size);
+}
+
+static bool copy_lists(struct lists *to, const struct lists *from)
+{
+    *to = (struct lists){.next_id = from->next_id};
+    for (int kind = 0; kind < SHOP_KINDS; kind++) {
+        size_t size = from->of[kind].count * things_kinds[kind].size;
+        to->of[kind].things = malloc(size + 1);
+        if (!to->of[kind].things) {
+            free_lists(to);
+            return false;
+        }
+        if (size > 0) {
+            memcpy(to->of[kind].things, from->of[kind].things, size);
+        }
+        to->of[kind].count = from->of[kind].count;
+    }
+    return true;
+}
+
+/* --- The document --- */
+
+union any {
+    struct bit bit;
+    struct ring ring;
+    struct stock stock;
+    struct pair pair;
+    struct preset preset;
+};
+
+static bool read_list(const cJSON *document, enum shop_kind kind, struct lists *lists, char *why,
+                      size_t size)
+{
+    const cJSON *array = cJSON_GetObjectItemCaseSensitive(document, things_kinds[kind].words);
+    const cJSON *item;
+    int number = 0;
+    if (array &&
+        (!cJSON_IsArray(array) || (size_t)cJSON_GetArraySize(array) > things_kinds[kind].most)) {
+        snprintf(why, size, "its %s are no list, or too many", things_kinds[kind].words);
+        return false;
+    }
+    cJSON_ArrayForEach(item, array)
+    {
+        union any any;
+        char detail[SHOP_WHY_SIZE];
+        number++;
+        if (!things_read(kind, item, &any, detail, sizeof detail)) {
+            snprintf(why, size, "its %s number %d %s", things_kinds[kind].word, number, detail);
+            return false;
+        }
+        const char *name = any.ring.thing.name;
+        if (is_at(lists, kind, place(lists, kind, name), name)) {
+            snprintf(why, size, "it has two %s named %s", things_kinds[kind].words, name);
+            return false;
+        }
+        if (!insert(lists, kind, &any)) {
+            snprintf(why, size, "there is no memory left");
             return false;
         }
     }
     return true;
 }
 
-static const cJSON *member(const cJSON *object, const char *name)
+/* Version 1 had presets of a name and a height alone, which read as they are. */
+static bool read_lists(const cJSON *document, struct lists *lists, char *why, size_t size)
 {
-    return cJSON_GetObjectItemCaseSensitive(object, name);
-}
-
-static bool read_preset(const cJSON *item, struct preset *preset)
-{
-    const cJSON *id = member(item, "id");
-    const cJSON *name = member(item, "name");
-    const cJSON *height = member(item, "height");
-    if (!cJSON_IsNumber(id) || !cJSON_IsString(name) || !cJSON_IsString(height) ||
-        !shop_name_valid(name->valuestring) || id->valuedouble < 1 ||
-        id->valuedouble > UINT32_MAX) {
-        return false;
-    }
-    preset->id = (uint32_t)id->valuedouble;
-    snprintf(preset->name, sizeof preset->name, "%s", name->valuestring);
-    return length_parse(height->valuestring, LENGTH_BARE_REFUSED, &preset->height_nm, NULL);
-}
-
-/* Where `name` is, or where it belongs. */
-static size_t place(const struct list *list, const char *name)
-{
-    size_t at = 0;
-    while (at < list->count && strcmp(list->preset[at].name, name) < 0) {
-        at++;
-    }
-    return at;
-}
-
-static bool is_at(const struct list *list, size_t at, const char *name)
-{
-    return at < list->count && strcmp(list->preset[at].name, name) == 0;
-}
-
-/* There is room: the caller has seen to it. */
-static void insert(struct list *list, size_t at, const struct preset *preset)
-{
-    memmove(&list->preset[at + 1], &list->preset[at], (list->count - at) * sizeof *preset);
-    list->preset[at] = *preset;
-    list->count++;
-    if (preset->id >= list->next_id) {
-        list->next_id = preset->id + 1;
-    }
-}
-
-static bool read_list(const cJSON *document, struct list *list, char *why, size_t size)
-{
-    const cJSON *presets = member(document, "presets");
-    const cJSON *next_id = member(document, "next_id");
-    const cJSON *item;
-    int index = 0;
-    if (!cJSON_IsArray(presets) || cJSON_GetArraySize(presets) > SHOP_PRESETS_MAX ||
-        !cJSON_IsNumber(next_id) || next_id->valuedouble < 1 || next_id->valuedouble > UINT32_MAX) {
+    const cJSON *next_id = cJSON_GetObjectItemCaseSensitive(document, "next_id");
+    *lists = (struct lists){.next_id = 1};
+    if (!cJSON_IsNumber(next_id) || next_id->valuedouble < 1 || next_id->valuedouble > UINT32_MAX ||
+        !cJSON_IsArray(cJSON_GetObjectItemCaseSensitive(document, "presets"))) {
         snprintf(why, size, "it has no list of presets");
         return false;
     }
-    list->next_id = (uint32_t)next_id->valuedouble;
-    list->preset = calloc((size_t)cJSON_GetArraySize(presets) + 1, sizeof *list->preset);
-    cJSON_ArrayForEach(item, presets)
-    {
-        struct preset preset;
-        index++;
-        if (!list->preset || !read_preset(item, &preset)) {
-            snprintf(why, size, "its preset number %d has no id, name or height with a unit",
-                     index);
+    lists->next_id = (uint32_t)next_id->valuedouble;
+    for (int kind = 0; kind < SHOP_KINDS; kind++) {
+        if (!read_list(document, (enum shop_kind)kind, lists, why, size)) {
+            free_lists(lists);
             return false;
         }
-        size_t at = place(list, preset.name);
-        if (is_at(list, at, preset.name)) {
-            snprintf(why, size, "it has two presets named %s", preset.name);
-            return false;
-        }
-        insert(list, at, &preset);
     }
-    return list->preset != NULL;
+    return true;
 }
 
 static bool check(const cJSON *document, char *why, size_t size)
 {
-    struct list list = {.count = 0};
-    bool sound = read_list(document, &list, why, size);
-    free(list.preset);
+    struct lists lists;
+    bool sound = read_lists(document, &lists, why, size);
+    if (sound) {
+        free_lists(&lists);
+    }
     return sound;
+}
+
+static char *print_lists(const struct lists *lists)
+{
+    cJSON *document = cJSON_CreateObject();
+    bool whole = cJSON_AddNumberToObject(document, "version", SHOP_VERSION) &&
+                 cJSON_AddNumberToObject(document, "next_id", lists->next_id);
+    for (int kind = 0; kind < SHOP_KINDS && whole; kind++) {
+        cJSON *array = cJSON_AddArrayToObject(document, things_kinds[kind].words);
+        whole = array != NULL;
+        for (size_t i = 0; i < lists->of[kind].count && whole; i++) {
+            cJSON *item = things_print((enum shop_kind)kind, at(lists, (enum shop_kind)kind, i));
+            whole = item && cJSON_AddItemToArray(array, item);
+        }
+    }
+    char *text = whole ? cJSON_Print(document) : NULL;
+    cJSON_Delete(document);
+    return text;
+}
+
+/* What names something that is not there: said once, and left as it is. */
+static void tell_dangling(const struct shop *shop)
+{
+    for (int kind = 0; kind < SHOP_KINDS; kind++) {
+        for (size_t i = 0; i < shop->now.of[kind].count; i++) {
+            const struct thing *thing = thing_at(&shop->now, (enum shop_kind)kind, i);
+            for (const struct field *f = things_kinds[kind].fields; f->name; f++) {
+                if (f->type == FIELD_THING && things_id(f, thing) != 0 &&
+                    !shop_find_id(shop, f->kind, things_id(f, thing))) {
+                    fprintf(stderr,
+                            "regletd: the %s '%s' names a %s that is not in the shop's list any "
+                            "more. It is kept as it is; keep it again with another\n",
+                            things_kinds[kind].word, thing->name, things_kinds[f->kind].word);
+                }
+            }
+        }
+    }
 }
 
 struct shop *shop_open(struct keeper *keeper, char *why, size_t why_size)
@@ -145,69 +239,67 @@ struct shop *shop_open(struct keeper *keeper, char *why, size_t why_size)
     if (found == DOCUMENT_LAST_GOOD || found == DOCUMENT_LOST) {
         fprintf(stderr, "regletd: %s\n", why);
     }
-    if (document && !read_list(document, &shop->now, why, why_size)) {
+    if (document && !read_lists(document, &shop->now, why, why_size)) {
         cJSON_Delete(document);
-        shop_free(shop);
+        free(shop);
         return NULL; /* it was checked: only memory can be short here */
     }
     cJSON_Delete(document);
+    tell_dangling(shop);
     return shop;
 }
 
 void shop_free(struct shop *shop)
 {
     if (shop) {
-        free(shop->now.preset);
-        free(shop->next.preset);
+        free_lists(&shop->now);
+        free_lists(&shop->next);
         free(shop);
     }
 }
 
-size_t shop_count(const struct shop *shop)
+size_t shop_count(const struct shop *shop, enum shop_kind kind)
 {
-    return shop->now.count;
+    return shop->now.of[kind].count;
 }
 
-const struct preset *shop_preset(const struct shop *shop, size_t index)
+const void *shop_at(const struct shop *shop, enum shop_kind kind, size_t index)
 {
-    return &shop->now.preset[index];
+    return at(&shop->now, kind, index);
 }
 
-const struct preset *shop_find(const struct shop *shop, const char *name)
+const void *shop_find(const struct shop *shop, enum shop_kind kind, const char *name)
 {
-    size_t at = place(&shop->now, name);
-    return is_at(&shop->now, at, name) ? &shop->now.preset[at] : NULL;
+    size_t index = place(&shop->now, kind, name);
+    return is_at(&shop->now, kind, index, name) ? at(&shop->now, kind, index) : NULL;
 }
 
-const struct preset *shop_find_id(const struct shop *shop, uint32_t id)
+const void *shop_find_id(const struct shop *shop, enum shop_kind kind, uint32_t id)
 {
-    for (size_t i = 0; i < shop->now.count; i++) {
-        if (shop->now.preset[i].id == id) {
-            return &shop->now.preset[i];
+    for (size_t i = 0; i < shop->now.of[kind].count; i++) {
+        if (thing_at(&shop->now, kind, i)->id == id) {
+            return at(&shop->now, kind, i);
         }
     }
     return NULL;
 }
 
-static char *print_list(const struct list *list)
+/* --- Changes --- */
+
+REGLET_PRINTF(3, 4)
+static bool refuse(struct shop_refusal *refusal, enum reason reason, const char *format, ...)
 {
-    cJSON *document = cJSON_CreateObject();
-    cJSON_AddNumberToObject(document, "version", SHOP_VERSION);
-    cJSON_AddNumberToObject(document, "next_id", list->next_id);
-    cJSON *presets = cJSON_AddArrayToObject(document, "presets");
-    bool whole = presets != NULL;
-    for (size_t i = 0; i < list->count && whole; i++) {
-        char height[LENGTH_TEXT_SIZE];
-        cJSON *item = cJSON_CreateObject();
-        length_print_exact(list->preset[i].height_nm, height, sizeof height);
-        whole = cJSON_AddNumberToObject(item, "id", list->preset[i].id) &&
-                cJSON_AddStringToObject(item, "name", list->preset[i].name) &&
-                cJSON_AddStringToObject(item, "height", height) &&
-                cJSON_AddItemToArray(presets, item);
-    }
-    char *text = whole ? cJSON_Print(document) : NULL;
-    cJSON_Delete(document);
-    return text;
+    va_list arguments;
+    va_start(arguments, format);
+    refusal->reason = reason;
+    vsnprintf(refusal->sentence, sizeof refusal->sentence, format, arguments);
+    va_end(arguments);
+    return false;
+}
+
+static bool refuse_memory(struct shop_refusal *refusal)
+{
+    return refuse(refusal, REASON_NOT_KEPT, "There is no memory left. Nothing has changed.");
 }
 
 static void on_kept(void *owner, bool kept, const char *why)
@@ -216,52 +308,36 @@ static void on_kept(void *owner, bool kept, const char *why)
     char sentence[300] = "";
     shop->changing = false;
     if (kept) {
-        free(shop->now.preset);
+        free_lists(&shop->now);
         shop->now = shop->next;
+        shop->next = (struct lists){.next_id = 1};
     } else {
-        free(shop->next.preset);
+        free_lists(&shop->next);
         snprintf(sentence, sizeof sentence,
                  "The shop's list is as it was: %s. See to the disk, then say it again.", why);
     }
-    shop->next = (struct list){.count = 0};
     if (shop->done) {
         shop->done(shop->owner, kept ? REASON_NONE : REASON_NOT_KEPT, sentence);
     }
 }
 
-/* A copy of the list with room for one more. */
-static bool begin(struct shop *shop, enum reason *reason, char *sentence, size_t size)
+/* A copy of all lists, to be changed. */
+static bool begin(struct shop *shop, struct shop_refusal *refusal)
 {
     if (shop->changing) {
-        *reason = REASON_BUSY;
-        snprintf(sentence, size,
-                 "Another change of the shop's list is being written. Nothing has "
-                 "changed; say it again.");
-        return false;
+        return refuse(refusal, REASON_BUSY,
+                      "Another change of the shop's list is being written. Nothing has changed; "
+                      "say it again.");
     }
-    shop->next = shop->now;
-    shop->next.preset = calloc(shop->now.count + 1, sizeof *shop->next.preset);
-    if (!shop->next.preset) {
-        *reason = REASON_NOT_KEPT;
-        snprintf(sentence, size, "There is no memory left. Nothing has changed.");
-        return false;
-    }
-    if (shop->now.count > 0) {
-        memcpy(shop->next.preset, shop->now.preset, shop->now.count * sizeof *shop->now.preset);
-    }
-    return true;
+    return copy_lists(&shop->next, &shop->now) || refuse_memory(refusal);
 }
 
-static bool commit(struct shop *shop, shop_done *done, void *owner, enum reason *reason,
-                   char *sentence, size_t size)
+static bool commit(struct shop *shop, shop_done *done, void *owner, struct shop_refusal *refusal)
 {
-    char *text = print_list(&shop->next);
+    char *text = print_lists(&shop->next);
     if (!text) {
-        free(shop->next.preset);
-        shop->next = (struct list){.count = 0};
-        *reason = REASON_NOT_KEPT;
-        snprintf(sentence, size, "There is no memory left. Nothing has changed.");
-        return false;
+        free_lists(&shop->next);
+        return refuse_memory(refusal);
     }
     shop->changing = true;
     shop->done = done;
@@ -270,48 +346,146 @@ static bool commit(struct shop *shop, shop_done *done, void *owner, enum reason 
     return true;
 }
 
-bool shop_keep(struct shop *shop, const char *name, int64_t height_nm, shop_done *done, void *owner,
-               enum reason *reason, char *sentence, size_t size)
+bool shop_put(struct shop *shop, enum shop_kind kind, const void *thing, shop_done *done,
+              void *owner, struct shop_refusal *refusal)
 {
-    if (shop->now.count >= SHOP_PRESETS_MAX && !shop_find(shop, name)) {
-        *reason = REASON_NOT_KEPT;
-        snprintf(sentence, size,
-                 "The list holds %d presets and no more. Nothing has changed; "
-                 "forget some first.",
-                 SHOP_PRESETS_MAX);
+    union any any;
+    const struct kind *k = &things_kinds[kind];
+    memcpy(&any, thing, k->size);
+    const char *name = any.ring.thing.name;
+    if (!begin(shop, refusal)) {
         return false;
     }
-    if (!begin(shop, reason, sentence, size)) {
-        return false;
+    size_t index = place(&shop->next, kind, name);
+    if (kind == SHOP_BIT) {
+        any.bit.ground = false;
+    } else if (kind == SHOP_PRESET) {
+        any.preset.recompute = false;
     }
-    struct list *list = &shop->next;
-    size_t at = place(list, name);
-    if (is_at(list, at, name)) {
-        list->preset[at].height_nm = height_nm;
-    } else {
-        struct preset preset = {.id = list->next_id, .height_nm = height_nm};
-        snprintf(preset.name, sizeof preset.name, "%s", name);
-        insert(list, at, &preset);
+    if (is_at(&shop->next, kind, index, name)) {
+        any.ring.thing.id = thing_at(&shop->next, kind, index)->id;
+        memcpy(at(&shop->next, kind, index), &any, k->size);
+        return commit(shop, done, owner, refusal);
     }
-    return commit(shop, done, owner, reason, sentence, size);
+    any.ring.thing.id = shop->next.next_id;
+    if (shop->next.of[kind].count >= k->most) {
+        free_lists(&shop->next);
+        return refuse(refusal, REASON_NOT_KEPT,
+                      "The list of %s holds %zu and no more. Nothing has changed; forget some "
+                      "first.",
+                      k->words, k->most);
+    }
+    if (!insert(&shop->next, kind, &any)) {
+        free_lists(&shop->next);
+        return refuse_memory(refusal);
+    }
+    return commit(shop, done, owner, refusal);
 }
 
-bool shop_forget(struct shop *shop, const char *name, shop_done *done, void *owner,
-                 enum reason *reason, char *sentence, size_t size)
+static bool names_it(enum shop_kind kind, const void *thing, enum shop_kind wanted, uint32_t id)
 {
-    if (!shop_find(shop, name)) {
-        *reason = REASON_NO_SUCH_PRESET;
-        snprintf(sentence, size, "There is no preset of that name. Nothing has changed.");
+    for (const struct field *field = things_kinds[kind].fields; field->name; field++) {
+        if (field->type == FIELD_THING && field->kind == wanted && things_id(field, thing) == id) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Takes out all that names it, or tells the first that does. */
+static const struct thing *others(struct lists *lists, enum shop_kind wanted, uint32_t id,
+                                  bool with_others)
+{
+    for (int kind = 0; kind < SHOP_KINDS; kind++) {
+        for (size_t i = lists->of[kind].count; i > 0; i--) {
+            const struct thing *thing = thing_at(lists, (enum shop_kind)kind, i - 1);
+            if (!names_it((enum shop_kind)kind, thing, wanted, id)) {
+                continue;
+            }
+            if (!with_others || kind == SHOP_BIT) {
+                return thing;
+            }
+            take_out(lists, (enum shop_kind)kind, i - 1);
+        }
+    }
+    return NULL;
+}
+
+static bool no_such(enum shop_kind kind, struct shop_refusal *refusal)
+{
+    enum reason reason = kind == SHOP_PRESET ? REASON_NO_SUCH_PRESET
+                         : kind == SHOP_BIT  ? REASON_NO_SUCH_BIT
+                                             : REASON_NO_SUCH_THING;
+    return refuse(refusal, reason, "There is no %s of that name. Nothing has changed.",
+                  things_kinds[kind].word);
+}
+
+bool shop_drop(struct shop *shop, enum shop_kind kind, const char *name, bool with_others,
+               shop_done *done, void *owner, struct shop_refusal *refusal)
+{
+    const struct thing *thing = shop_find(shop, kind, name);
+    if (!thing) {
+        return no_such(kind, refusal);
+    }
+    if (!begin(shop, refusal)) {
         return false;
     }
-    if (!begin(shop, reason, sentence, size)) {
+    const struct thing *user = others(&shop->next, kind, thing->id, with_others);
+    if (user) {
+        refuse(refusal, REASON_IN_USE,
+               "'%s' names it. Nothing has changed; forget that first, or say that what names it "
+               "goes too.",
+               user->name);
+        free_lists(&shop->next);
         return false;
     }
-    struct list *list = &shop->next;
-    size_t at = place(list, name);
-    list->count--;
-    memmove(&list->preset[at], &list->preset[at + 1], (list->count - at) * sizeof *list->preset);
-    return commit(shop, done, owner, reason, sentence, size);
+    take_out(&shop->next, kind, place(&shop->next, kind, name));
+    return commit(shop, done, owner, refusal);
+}
+
+bool shop_rename(struct shop *shop, enum shop_kind kind, const char *from, const char *to,
+                 shop_done *done, void *owner, struct shop_refusal *refusal)
+{
+    union any any;
+    const void *thing = shop_find(shop, kind, from);
+    if (!thing) {
+        return no_such(kind, refusal);
+    }
+    if (shop_find(shop, kind, to)) {
+        return refuse(refusal, REASON_NAME_TAKEN,
+                      "There is a %s of that name already. Nothing has changed; take another name.",
+                      things_kinds[kind].word);
+    }
+    if (!begin(shop, refusal)) {
+        return false;
+    }
+    memcpy(&any, thing, things_kinds[kind].size);
+    snprintf(any.ring.thing.name, SHOP_NAME_SIZE, "%s", to);
+    take_out(&shop->next, kind, place(&shop->next, kind, from));
+    if (!insert(&shop->next, kind, &any)) { /* there was room for it a line ago */
+        free_lists(&shop->next);
+        return refuse_memory(refusal);
+    }
+    return commit(shop, done, owner, refusal);
+}
+
+bool shop_grind(struct shop *shop, const char *bit, shop_done *done, void *owner,
+                struct shop_refusal *refusal)
+{
+    const struct bit *found = shop_find(shop, SHOP_BIT, bit);
+    if (!found) {
+        return no_such(SHOP_BIT, refusal);
+    }
+    uint32_t id = found->thing.id;
+    if (!begin(shop, refusal)) {
+        return false;
+    }
+    ((struct bit *)at(&shop->next, SHOP_BIT, place(&shop->next, SHOP_BIT, bit)))->ground = true;
+    for (size_t i = 0; i < shop->next.of[SHOP_PRESET].count; i++) {
+        struct preset *preset = at(&shop->next, SHOP_PRESET, i);
+        preset->recompute = preset->recompute || preset->bit == id;
+    }
+    return commit(shop, done, owner, refusal);
 }
 
 void shop_abandon(struct shop *shop, void *owner)

@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: MIT */
 /*
- * What has a name in the shop: presets, so far. Kept in one versioned document, shop.json, which
- * is read at start and replaced whole at each change. The one owner of that document.
+ * What has a name in the shop: presets, bits, rings, measured stock, pairs of bits. Kept in one
+ * versioned document, shop.json, which is read at start and replaced whole at each change. The one
+ * owner of that document.
  */
 #ifndef REGLET_DAEMON_SHOP_SHOP_H
 #define REGLET_DAEMON_SHOP_SHOP_H
@@ -10,50 +11,75 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "daemon/shop/things.h"
 #include "daemon/store/keeper.h"
 #include "protocol/attributes.h"
 #include "protocol/reason.h"
 
-enum {
-    SHOP_VERSION = 1,
-    SHOP_NAME_SIZE = 64, /* bytes of a name, with its NUL */
-    SHOP_PRESETS_MAX = 1000,
-};
-
-struct preset {
-    uint32_t id; /* never used again, also when the preset has gone */
-    char name[SHOP_NAME_SIZE];
-    int64_t height_nm;
-};
+enum { SHOP_VERSION = 2, SHOP_SENTENCE = 320 };
 
 struct shop;
 
 /* Told once, from the loop, when the change is on disk; or why it is not, and all is as before. */
 typedef void shop_done(void *owner, enum reason reason, const char *sentence);
 
-/* NULL, and a sentence in `why`, when the daemon must not start on what it found. */
+/* Why a change was not begun. */
+struct shop_refusal {
+    enum reason reason;
+    char sentence[SHOP_SENTENCE];
+};
+
+/* NULL, and a sentence in `why`, when the daemon must not start on what it found. What names a
+ * thing that is not there is said, and kept as it is. */
 REGLET_MUST_CHECK struct shop *shop_open(struct keeper *keeper, char *why, size_t why_size);
 void shop_free(struct shop *shop);
 
-/* In the order of their names. */
-size_t shop_count(const struct shop *shop);
-const struct preset *shop_preset(const struct shop *shop, size_t index);
+/* In the order of their names; the pointers last until the next turn of the loop. */
+size_t shop_count(const struct shop *shop, enum shop_kind kind);
+const void *shop_at(const struct shop *shop, enum shop_kind kind, size_t index);
 /* NULL when there is none. */
-const struct preset *shop_find(const struct shop *shop, const char *name);
-const struct preset *shop_find_id(const struct shop *shop, uint32_t id);
+const void *shop_find(const struct shop *shop, enum shop_kind kind, const char *name);
+const void *shop_find_id(const struct shop *shop, enum shop_kind kind, uint32_t id);
 
-/* A name is 1 to 63 bytes without control characters, not beginning or ending with a space. */
-REGLET_MUST_CHECK bool shop_name_valid(const char *name);
+/* Changes, one at a time. When false, `done` will not be called, and *refusal says why. */
 
-/* Keeps a height by a name, in place of one of that name. One change at a time. When false,
- * `done` will not be called, and *reason and `sentence` say why. */
-REGLET_MUST_CHECK bool shop_keep(struct shop *shop, const char *name, int64_t height_nm,
-                                 shop_done *done, void *owner, enum reason *reason, char *sentence,
-                                 size_t size);
-REGLET_MUST_CHECK bool shop_forget(struct shop *shop, const char *name, shop_done *done,
-                                   void *owner, enum reason *reason, char *sentence, size_t size);
+/* Keeps a thing (its id is not looked at) in place of one of its name, or as a new one. A bit's
+ * size is as it was measured then, a preset is not to be recomputed any more. */
+REGLET_MUST_CHECK bool shop_put(struct shop *shop, enum shop_kind kind, const void *thing,
+                                shop_done *done, void *owner, struct shop_refusal *refusal);
+/* Takes one off; refused while others name it, unless its presets and pairs go with it. */
+REGLET_MUST_CHECK bool shop_drop(struct shop *shop, enum shop_kind kind, const char *name,
+                                 bool with_others, shop_done *done, void *owner,
+                                 struct shop_refusal *refusal);
+REGLET_MUST_CHECK bool shop_rename(struct shop *shop, enum shop_kind kind, const char *from,
+                                   const char *to, shop_done *done, void *owner,
+                                   struct shop_refusal *refusal);
+/* That bit was sharpened: its size means nothing until it is kept again, nor do its presets. */
+REGLET_MUST_CHECK bool shop_grind(struct shop *shop, const char *bit, shop_done *done, void *owner,
+                                  struct shop_refusal *refusal);
 
 /* `owner` has gone; what he waits for is not told to him any more. */
 void shop_abandon(struct shop *shop, void *owner);
+
+/* --- bits.c: what follows from a bit. Pure --- */
+
+/* Can a cut by it be made in passes of growing height? Not where its profile would widen or
+ * undercut what was cut before (common practice, no source). */
+bool bit_steps(const struct bit *bit);
+
+/* The least height over the TABLE of its reference point, when its ring stops it: a bit wider than
+ * the ring's opening less 1/8 in stays over it with all of its cutter. False: nothing stops it.
+ * `ring` may be NULL. */
+REGLET_MUST_CHECK bool bit_lowest(const struct bit *bit, const struct ring *ring, int64_t *nm);
+
+/* How far its reference point is below its highest point. False when that is not known. */
+REGLET_MUST_CHECK bool bit_below_top(const struct bit *bit, int64_t *nm);
+
+/* The highest speed in turns a minute: by diameter as charts commonly have it (common practice, no
+ * source), and never over what is marked on the bit. */
+uint32_t bit_speed_most(const struct bit *bit);
+
+/* Speed of the rim, metres a second: pi times diameter times turns a second. */
+double bit_rim_m_s(int64_t diameter_nm, double turns_min);
 
 #endif
