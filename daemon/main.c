@@ -46,6 +46,7 @@ struct daemon {
     struct keeper *keeper;
     struct shop *shop;
     struct calibration *calibration;
+    struct stories *stories;
     struct lift *lift;
     struct server *server;
     uv_signal_t terminated;
@@ -222,7 +223,8 @@ static bool start(struct daemon *d, const struct options *options, char *why, si
     }
     d->keeper = keeper_open(&d->loop, d->clock, &d->files, &record, &found, why, size);
     d->shop = d->keeper ? shop_open(d->keeper, why, size) : NULL;
-    d->calibration = d->shop ? calibration_open(d->keeper, &d->config, why, size) : NULL;
+    d->stories = d->shop ? stories_open(d->keeper, why, size) : NULL;
+    d->calibration = d->stories ? calibration_open(d->keeper, &d->config, why, size) : NULL;
     if (!d->calibration) {
         return false;
     }
@@ -243,6 +245,7 @@ static bool start(struct daemon *d, const struct options *options, char *why, si
                                    .lift = d->lift,
                                    .shop = d->shop,
                                    .calibration = d->calibration,
+                                   .stories = d->stories,
                                    .path = d->config.socket,
                                    .listener_fd = d->service.listener_fd,
                                    .practice = options->practice};
@@ -255,6 +258,7 @@ static void take_down(struct daemon *d)
     server_free(d->server);
     lift_free(d->lift);
     calibration_free(d->calibration);
+    stories_free(d->stories);
     shop_free(d->shop);
     keeper_free(d->keeper);
     files_close(&d->files);

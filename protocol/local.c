@@ -291,6 +291,8 @@ static const char *type_wanted(enum local_type type)
         return "a string";
     case LOCAL_INTEGER:
         return "a whole number within 9007199254740991 either way";
+    case LOCAL_ARRAY:
+        return "an array";
     case LOCAL_BOOLEAN:
         break;
     }
@@ -315,6 +317,8 @@ static bool has_type(const cJSON *item, enum local_type type)
     case LOCAL_INTEGER:
         return cJSON_IsNumber(item) && item->valuedouble == trunc(item->valuedouble) &&
                fabs(item->valuedouble) <= integer_max;
+    case LOCAL_ARRAY:
+        return cJSON_IsArray(item);
     case LOCAL_BOOLEAN:
         break;
     }

@@ -100,6 +100,7 @@ struct local_param {
         LOCAL_STRING = 1,
         LOCAL_INTEGER, /* a number without a fraction, however written, within +-(2^53 - 1) */
         LOCAL_BOOLEAN,
+        LOCAL_ARRAY, /* of anything: what is in it is the method's to check */
     } type;
     bool required;
 };

@@ -28,6 +28,7 @@
     X(REASON_NOT_PERMITTED, "not-permitted")                                                       \
     X(REASON_NOTHING_BEFORE, "nothing-before")                                                     \
     X(REASON_NO_SUCH_PRESET, "no-such-preset")                                                     \
+    X(REASON_NO_SUCH_STORY, "no-such-story")                                                       \
     X(REASON_NO_SUCH_THING, "no-such-thing")                                                       \
     X(REASON_NO_TOP_SWITCH, "no-top-switch")                                                       \
     X(REASON_NO_PLATE, "no-plate")                                                                 \
@@ -45,6 +46,7 @@
     X(REASON_PLATE_CLOSED, "plate-closed")                                                         \
     X(REASON_PLATE_CHECK, "plate-check")                                                           \
     X(REASON_STOP_OPEN, "stop-open")                                                               \
+    X(REASON_STORY_END, "story-end")                                                               \
     X(REASON_STOPPED, "stopped")                                                                   \
     X(REASON_TAKE_UP, "take-up")                                                                   \
     X(REASON_TOO_MANY, "too-many")                                                                 \

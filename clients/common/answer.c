@@ -26,6 +26,18 @@ static bool has_version(const cJSON *document)
     return cJSON_IsString(version) && strcmp(version->valuestring, "2.0") == 0;
 }
 
+/* Section 4.1: a notification is a request without an id. CLIENT_SILENT for anything else: not
+ * asked for, not ours. */
+static enum client_end take_told(struct client_answer *answer, const cJSON *id)
+{
+    const cJSON *method = cJSON_GetObjectItemCaseSensitive(answer->document, "method");
+    answer->params = cJSON_GetObjectItemCaseSensitive(answer->document, "params");
+    answer->method = cJSON_IsString(method) ? method->valuestring : NULL;
+    answer->result = NULL;
+    answer->error = NULL;
+    return answer->method && !id ? CLIENT_TOLD : CLIENT_SILENT;
+}
+
 /* JSON-RPC 2.0 section 5: just one of result and error; section 5.1: an error has a code and a
  * message. */
 static enum client_end take_apart(struct client_answer *answer)
@@ -39,7 +51,7 @@ static enum client_end take_apart(struct client_answer *answer)
         return CLIENT_GARBLED;
     }
     if (cJSON_GetObjectItemCaseSensitive(answer->document, "method")) {
-        return CLIENT_SILENT; /* a request or a notification: not asked for, not ours */
+        return take_told(answer, id);
     }
     bool one = !answer->result != !answer->error;
     bool told = cJSON_IsNumber(cJSON_GetObjectItemCaseSensitive(answer->error, "code")) &&
@@ -49,6 +61,16 @@ static enum client_end take_apart(struct client_answer *answer)
 
 enum client_end client_answer_read(const char *line, size_t size, struct client_answer *answer)
 {
+    enum client_end end = client_message_read(line, size, answer);
+    if (end == CLIENT_TOLD) {
+        client_answer_free(answer);
+        return CLIENT_SILENT;
+    }
+    return end;
+}
+
+enum client_end client_message_read(const char *line, size_t size, struct client_answer *answer)
+{
     struct json_fault fault;
     *answer = (struct client_answer){0};
     if (!json_scan(line, size, &fault)) {
@@ -57,7 +79,7 @@ enum client_end client_answer_read(const char *line, size_t size, struct client_
     answer->document = json_parse(line, size, &fault);
     answer->text = strndup(line, size);
     enum client_end end = answer->document && answer->text ? take_apart(answer) : CLIENT_NO_MEMORY;
-    if (end != CLIENT_ANSWERED) {
+    if (end != CLIENT_ANSWERED && end != CLIENT_TOLD) {
         client_answer_free(answer);
     }
     return end;
@@ -95,7 +117,7 @@ static const char *past_space(const char *at)
 
 bool client_value(const struct client_answer *answer, const char **value, size_t *size)
 {
-    const char *wanted = answer->error ? "\"error\"" : "\"result\"";
+    const char *wanted = answer->method ? "\"params\"" : answer->error ? "\"error\"" : "\"result\"";
     const char *at = past_space(past_space(answer->text) + 1);
     while (*at == '"') {
         const char *name = at;

@@ -101,7 +101,7 @@ static enum client_end take_line(struct client *client, struct client_answer *an
         return client->used < sizeof client->line ? CLIENT_SILENT : CLIENT_GARBLED;
     }
     size_t size = (size_t)(newline - client->line);
-    enum client_end end = client_answer_read(client->line, size, answer);
+    enum client_end end = client_message_read(client->line, size, answer);
     client->used -= size + 1;
     memmove(client->line, newline + 1, client->used);
     return end;
@@ -142,7 +142,7 @@ static enum client_end wait_for_bytes(struct client *client, int64_t timeout_ms)
     return look[0].revents ? receive(client) : CLIENT_ANSWERED;
 }
 
-enum client_end client_read(struct client *client, int64_t timeout_ms, struct client_answer *answer)
+enum client_end client_hear(struct client *client, int64_t timeout_ms, struct client_answer *answer)
 {
     int64_t deadline_ms = client_now_ms() + timeout_ms;
     enum client_end end;
@@ -162,6 +162,16 @@ enum client_end client_read(struct client *client, int64_t timeout_ms, struct cl
             return CLIENT_SILENT;
         }
     }
+}
+
+enum client_end client_read(struct client *client, int64_t timeout_ms, struct client_answer *answer)
+{
+    int64_t deadline_ms = client_now_ms() + timeout_ms;
+    enum client_end end;
+    while ((end = client_hear(client, deadline_ms - client_now_ms(), answer)) == CLIENT_TOLD) {
+        client_answer_free(answer);
+    }
+    return end;
 }
 
 enum client_end client_call(struct client *client, const char *method, cJSON *params,

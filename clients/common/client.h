@@ -31,6 +31,7 @@ enum client_end {
     CLIENT_GARBLED, /* no JSON-RPC, or an over-long line */
     CLIENT_INTERRUPTED,
     CLIENT_NO_MEMORY,
+    CLIENT_TOLD, /* client_hear alone: a notification came, and no answer */
 };
 
 /* Exit codes of every client program. */
@@ -52,14 +53,16 @@ struct client {
     char line[LOCAL_LINE_MAX];
 };
 
-/* One answer. Begins as {0}; client_answer_free releases it. */
+/* One answer, or one notification. Begins as {0}; client_answer_free releases it. */
 struct client_answer {
     cJSON *document;
     char *text;  /* the line as it came */
     bool has_id; /* false: the daemon could not tell what it answers */
     double id;
-    const cJSON *result; /* one of the two; borrowed from the document */
+    const cJSON *result; /* of an answer one of the two; borrowed from the document */
     const cJSON *error;
+    const char *method;  /* of a notification; borrowed as well */
+    const cJSON *params; /* its params, or NULL */
 };
 
 /* CLIENT_ANSWERED when connected. */
@@ -73,6 +76,10 @@ REGLET_MUST_CHECK enum client_end client_send(struct client *client, const char 
 /* The next answer, whatever it answers; messages that are none are passed over. A timeout below 0
  * counts as 0. */
 REGLET_MUST_CHECK enum client_end client_read(struct client *client, int64_t timeout_ms,
+                                              struct client_answer *answer);
+
+/* The same, and notifications too: CLIENT_TOLD, with the method and the params in *answer. */
+REGLET_MUST_CHECK enum client_end client_hear(struct client *client, int64_t timeout_ms,
                                               struct client_answer *answer);
 
 /* Sends and waits for that one's answer, CLIENT_WAIT_MS at the most; others are dropped. */
@@ -93,7 +100,12 @@ void client_answer_free(struct client_answer *answer);
 REGLET_MUST_CHECK enum client_end client_answer_read(const char *line, size_t size,
                                                      struct client_answer *answer);
 
-/* Where the value of the answer's result or error member stands in its line: what --json prints. */
+/* The same for client_hear: CLIENT_TOLD for a notification. */
+REGLET_MUST_CHECK enum client_end client_message_read(const char *line, size_t size,
+                                                      struct client_answer *answer);
+
+/* Where the value of the answer's result or error member, or the notification's params, stands in
+ * its line: what --json prints. */
 REGLET_MUST_CHECK bool client_value(const struct client_answer *answer, const char **value,
                                     size_t *size);
 

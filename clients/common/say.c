@@ -128,6 +128,11 @@ void say_length(int64_t nm, enum length_style style, char *out, size_t out_size)
     add_unit(out, out_size);
 }
 
+enum length_style say_small_style(enum length_style style)
+{
+    return style == LENGTH_STYLE_MM ? LENGTH_STYLE_MM : LENGTH_STYLE_IN;
+}
+
 void say_other(int64_t nm, enum length_style style, char *out, size_t out_size)
 {
     enum length_style other = style == LENGTH_STYLE_MM ? LENGTH_STYLE_IN : LENGTH_STYLE_MM;

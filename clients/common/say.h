@@ -50,6 +50,10 @@ bool say_is_zero(int64_t nm);
  * fractional styles. LENGTH_TEXT_SIZE + 2 is always enough. */
 void say_length(int64_t nm, enum length_style style, char *out, size_t out_size);
 
+/* The style for what is added to a length or taken from it: thousandths, or mm. Nobody sets a
+ * correction by a fraction. */
+enum length_style say_small_style(enum length_style style);
+
 /* The other unit's form of the same: mm for the inch styles, decimal inch for mm. */
 void say_other(int64_t nm, enum length_style style, char *out, size_t out_size);
 

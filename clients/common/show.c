@@ -4,6 +4,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "clients/common/show_day.h"
+
 static const char *word_of(const cJSON *status, const char *name)
 {
     const cJSON *item = cJSON_GetObjectItemCaseSensitive(status, name);
@@ -57,8 +59,6 @@ static bool read_height(const cJSON *status, struct show_lift *lift)
 
 bool show_read(const cJSON *status, struct show_lift *lift)
 {
-    int64_t position_nm = 0;
-    int64_t end_nm = 0;
     *lift = (struct show_lift){
         .practice = is_true(status, "practice"),
         .activity = word_of(status, "activity"),
@@ -69,13 +69,40 @@ bool show_read(const cJSON *status, struct show_lift *lift)
         .why = word_of(status, "why"),
         .stop_open = is_true(status, "stop_open"),
     };
+    show_day_read(status, lift);
     lift->height_known = read_height(status, lift);
     lift->going_known = lift->height_known && number_of(status, "going_to_nm", &lift->going_nm);
-    lift->left_known = number_of(status, "position_nm", &position_nm) &&
-                       number_of(status, "going_to_position_nm", &end_nm);
-    lift->left_nm = lift->left_known ? end_nm - position_nm : 0;
+    lift->position_known = number_of(status, "position_nm", &lift->position_nm);
+    lift->left_known =
+        lift->position_known && number_of(status, "going_to_position_nm", &lift->end_nm);
+    lift->left_nm = lift->left_known ? lift->end_nm - lift->position_nm : 0;
     (void)number_of(status, "age_ms", &lift->age_ms); /* absent is 0 */
     return lift->activity[0] != '\0' && lift->trust[0] != '\0';
+}
+
+/* Words that outlive the message in which they came. */
+static const char *kept_word(const char *word)
+{
+    static const char *const words[] = {"still",     "moving", "braking",
+                                        "unpowered", "barred", "unplugged"};
+    for (size_t i = 0; i < sizeof words / sizeof *words; i++) {
+        if (strcmp(words[i], word) == 0) {
+            return words[i];
+        }
+    }
+    return "";
+}
+
+void show_move(const cJSON *position, struct show_lift *lift)
+{
+    lift->activity = kept_word(word_of(position, "activity"));
+    lift->age_ms = 0;
+    (void)number_of(position, "age_ms", &lift->age_ms);
+    lift->height_known = read_height(position, lift);
+    lift->position_known = number_of(position, "position_nm", &lift->position_nm);
+    if (lift->left_known && lift->position_known) {
+        lift->left_nm = lift->end_nm - lift->position_nm;
+    }
 }
 
 /* Why the height is not the present one, or may not be; NULL when it is. */
@@ -116,14 +143,17 @@ static bool has_note(const struct show_lift *lift)
 
 bool show_is_plain(const struct show_lift *lift)
 {
-    return show_stands(lift) && is_sure(lift) && !lash(lift) && !has_note(lift);
+    return show_stands(lift) && is_sure(lift) && !lash(lift) && !has_note(lift) &&
+           show_day_is_plain(lift);
 }
 
 static const char *side(const struct show_lift *lift)
 {
-    return say_is_zero(lift->height_nm) ? "flush with the table"
-           : lift->height_nm > 0        ? "above the table"
-                                        : "below the table";
+    bool table = !lift->riding_known;
+    return say_is_zero(lift->height_nm) ? (table ? "flush with the table" : "flush with what rides")
+           : lift->height_nm > 0        ? (table ? "above the table" : "above what rides")
+           : table                      ? "below the table"
+                                        : "below what rides";
 }
 
 static void add_height(struct say *say, const struct show_lift *lift, enum length_style style)
@@ -142,7 +172,7 @@ static void add_height(struct say *say, const struct show_lift *lift, enum lengt
     }
 }
 
-void show_head(struct say *say, const struct show_lift *lift, enum length_style style)
+static void add_head(struct say *say, const struct show_lift *lift, enum length_style style)
 {
     char height[SAY_LENGTH_SIZE];
     const char *absent = not_present(lift);
@@ -157,7 +187,25 @@ void show_head(struct say *say, const struct show_lift *lift, enum length_style 
     } else {
         say_add(say, "HEIGHT NOT KNOWN%s", show_in_motion(lift) ? "; moving" : "");
     }
-    say_add(say, "%s\n", lift->practice ? "   PRACTICE" : "");
+    say_add(say, "%s", lift->practice ? "   PRACTICE" : "");
+}
+
+void show_head(struct say *say, const struct show_lift *lift, enum length_style style)
+{
+    add_head(say, lift, style);
+    say_add(say, "\n");
+    show_day_riding(say, lift, style);
+}
+
+void show_change(struct say *say, const struct show_lift *lift, enum length_style style)
+{
+    char text[SAY_LENGTH_SIZE];
+    add_head(say, lift, style);
+    if (show_in_motion(lift) && lift->going_known) {
+        say_length(lift->going_nm, style, text, sizeof text);
+        say_add(say, "   TO %s", text);
+    }
+    show_day_tail(say, lift, style);
 }
 
 static void add_trust(struct say *say, const struct show_lift *lift)
@@ -273,6 +321,8 @@ static void add_next(struct say *say, const struct show_lift *lift, enum length_
                  (long long)lift->age_ms);
     } else if (show_in_motion(lift)) {
         say_wrap(say, "Next:", SAY_INDENT, "'%s stop' stops it", name);
+    } else if (lift->stage[0] != '\0') {
+        show_day_next(say, lift, name);
     } else if (!lift->height_known) {
         add_touch_off(say, name, style);
     } else if (!is_sure(lift)) {
@@ -290,11 +340,15 @@ void show_details(struct say *say, const struct show_lift *lift, enum length_sty
     if (lift->preset[0] != '\0' && show_stands(lift) && is_sure(lift)) {
         say_wrap(say, "At:", SAY_INDENT, "%s", lift->preset);
     }
+    if (lift->bit[0] != '\0') {
+        say_wrap(say, "Bit:", SAY_INDENT, "%s", lift->bit);
+    }
     add_trust(say, lift);
     add_activity(say, lift, style);
     if (has_note(lift)) {
         say_wrap(say, "Note:", SAY_INDENT, "%s", lift->why);
     }
+    show_day_notes(say, lift, style);
     add_next(say, lift, style);
 }
 
@@ -312,7 +366,8 @@ void show_rest(struct say *say, const struct show_lift *lift, enum length_style 
     if (show_is_plain(lift)) {
         return;
     }
-    if (!lift->height_known && does(lift, "still") && !not_present(lift) && !has_note(lift)) {
+    if (!lift->height_known && does(lift, "still") && !not_present(lift) && !has_note(lift) &&
+        show_day_is_plain(lift)) {
         /* The whole lesson behind each nudge would be read once and never again. */
         say_wrap(say, "Next:", SAY_INDENT,
                  "router unplugged; when you have come up to a height that you can see or "
@@ -327,6 +382,27 @@ void show_top(struct say *say, const struct show_lift *lift, enum length_style s
 {
     if (strcmp(lift->reference, "sure") == 0) {
         say_add(say, "The top is known, and with it the lift's own travel.\n");
+    }
+    show_rest(say, lift, style);
+}
+
+void show_touched(struct say *say, const struct show_lift *lift, enum length_style style)
+{
+    char text[SAY_LENGTH_SIZE];
+    int64_t moved_nm = lift->zero_moved_nm < 0 ? -lift->zero_moved_nm : lift->zero_moved_nm;
+    if (lift->zero_moved_known) {
+        say_both(moved_nm, say_small_style(style), text, sizeof text);
+        say_wrap(say, "", 0, "%s%s%s",
+                 say_is_zero(moved_nm) ? "The zero is where it was" : "The zero has moved by ",
+                 say_is_zero(moved_nm) ? "" : text,
+                 say_is_zero(moved_nm)     ? "."
+                 : lift->zero_moved_nm > 0 ? ": the bit stood lower than was thought."
+                                           : ": the bit stood higher than was thought.");
+    }
+    if (moved_nm > SHOW_SLIPPED_NM) {
+        say_wrap(say, "", 0, "%s",
+                 "THAT IS OVER .003in: the bit has slipped, the ring has moved, or it is another "
+                 "bit. Unplug the router and look at the collet before you cut.");
     }
     show_rest(say, lift, style);
 }

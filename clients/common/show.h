@@ -36,14 +36,37 @@ struct show_lift {
     int64_t height_nm;
     bool going_known; /* the height it goes to */
     int64_t going_nm;
+    bool position_known; /* of the lift on its own scale */
+    int64_t position_nm;
     bool left_known; /* without a height: how far it still goes; below zero is down */
     int64_t left_nm;
-    int64_t age_ms; /* 0 where absent */
+    int64_t end_nm;    /* where that ends, on the lift's own scale */
+    int64_t age_ms;    /* 0 where absent */
+    const char *bit;   /* the name of the fitted one */
+    const char *stage; /* of a change of the bit */
+    bool riding_known; /* something lies on the table, and all heights are over it */
+    int64_t riding_nm;
+    bool zero_moved_known; /* by how much higher the last touch-off found the zero */
+    int64_t zero_moved_nm;
+    bool corrected_known; /* by how much the last correction raised the bit */
+    int64_t corrected_nm;
+    bool asks_bit; /* what the operator is asked before the next height */
+    bool asks_riding;
+    bool router_turning;
+    bool carriage_locked;
+    bool plate_closed; /* the touch plate's contact */
 };
+
+/* A touch-off that moved the zero further than this means another thing than the same bit: .003 in
+ * (protocol/LOCAL.md). */
+#define SHOW_SLIPPED_NM INT64_C(76200)
 
 /* False when it is no status: no object, or without activity and table zero. Members that are not
  * known here are ignored, missing ones are not made up. */
 REGLET_MUST_CHECK bool show_read(const cJSON *status, struct show_lift *lift);
+
+/* Takes over what a `position` notification tells. The lift keeps the rest of its status. */
+void show_move(const cJSON *position, struct show_lift *lift);
 
 /* Moving or braking. */
 bool show_in_motion(const struct show_lift *lift);
@@ -54,7 +77,8 @@ bool show_is_plain(const struct show_lift *lift);
 /* It stands still at a height that is of now: the bit can be compared with it. */
 bool show_stands(const struct show_lift *lift);
 
-/* The one line that says where the bit is, with its newline. */
+/* The line that says where the bit is, with its newline; and below it what the height is over,
+ * where that is not the table. */
 void show_head(struct say *say, const struct show_lift *lift, enum length_style style);
 
 /* What stands below: trust, activity, what to do next. */
@@ -68,6 +92,12 @@ void show_rest(struct say *say, const struct show_lift *lift, enum length_style 
 
 /* Behind what was to find the lift's own top: whether that is known now, then as show_rest. */
 void show_top(struct say *say, const struct show_lift *lift, enum length_style style);
+
+/* Behind a touch-off: by how much the zero moved, and what that means; then as show_rest. */
+void show_touched(struct say *say, const struct show_lift *lift, enum length_style style);
+
+/* All that matters on one line, without a newline: for a list of what changes. */
+void show_change(struct say *say, const struct show_lift *lift, enum length_style style);
 
 /* One line without newline, at most `columns` long, that is drawn again and again while the lift
  * moves: where it is and where it goes. */

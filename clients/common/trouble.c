@@ -116,6 +116,7 @@ void client_say_trouble(struct say *say, const struct client_trouble *trouble)
                  after_asking(trouble, "Nothing was asked of the lift."));
         break;
     case CLIENT_ANSWERED:
+    case CLIENT_TOLD:
         break;
     }
 }

@@ -131,16 +131,6 @@ bool words_nudge(int count, char *const *word, enum length_bare bare, int64_t *n
     return true;
 }
 
-bool words_touch(int count, char *const *word, enum length_bare bare, int64_t *nm, char *why)
-{
-    if (count == 1 && strcmp(word[0], "flush") == 0) {
-        *nm = 0;
-        return true;
-    }
-    return words_length(count, word, bare,
-                        "flush, or the height at which the bit stands now, such as 1/4", nm, why);
-}
-
 static const char words_no_name[] = "expected the name of a preset, such as drawer-groove";
 
 /* Between quotes it is a JSON string, and those are scanned for UTF-8. */
@@ -204,6 +194,47 @@ const char *words_new_name(int count, char *const *word, char *why)
         return NULL;
     }
     return check_name(name, why);
+}
+
+static bool touch_word(int count, char *const *word, const char *wanted)
+{
+    return count > 0 && strcmp(word[0], wanted) == 0;
+}
+
+static bool touch_alone(int count, char *const *word, char *why)
+{
+    if (count > 1) {
+        (void)snprintf(why, WORDS_WHY, "'%s' stands alone, and '%.64s' is another word", word[0],
+                       word[1]);
+    }
+    return count == 1;
+}
+
+bool words_touch(int count, char *const *word, enum length_bare bare, struct words_touch *touch,
+                 char *why)
+{
+    *touch = (struct words_touch){.by = WORDS_TOUCH_HEIGHT};
+    if (touch_word(count, word, "flush")) {
+        return touch_alone(count, word, why);
+    }
+    if (touch_word(count, word, "plate")) {
+        touch->by = WORDS_TOUCH_PLATE;
+        return touch_alone(count, word, why);
+    }
+    if (touch_word(count, word, "block")) {
+        touch->by = WORDS_TOUCH_BLOCK;
+        return words_length(count - 1, word + 1, bare,
+                            "the thickness of the block, such as block 1/4", &touch->nm, why);
+    }
+    if (count > 0 && !words_is_height(word[0])) {
+        touch->by = WORDS_TOUCH_PRESET;
+        touch->name = words_only_name(count, word, why);
+        return touch->name != NULL;
+    }
+    return words_length(count, word, bare,
+                        "flush, block, plate, the name of a preset, or the height at which the bit "
+                        "stands now, such as 1/4",
+                        &touch->nm, why);
 }
 
 bool words_add_length(cJSON *params, const char *name, int64_t nm)

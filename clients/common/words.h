@@ -53,9 +53,24 @@ REGLET_MUST_CHECK bool words_length(int count, char *const *word, enum length_ba
 REGLET_MUST_CHECK bool words_nudge(int count, char *const *word, enum length_bare bare, int64_t *nm,
                                    char *why);
 
-/* The same for a touch-off: 'flush' is 0. */
-REGLET_MUST_CHECK bool words_touch(int count, char *const *word, enum length_bare bare, int64_t *nm,
-                                   char *why);
+/* What a touch-off goes by. */
+enum words_touch_by {
+    WORDS_TOUCH_HEIGHT = 1, /* 'flush' is 0 */
+    WORDS_TOUCH_BLOCK,
+    WORDS_TOUCH_PRESET,
+    WORDS_TOUCH_PLATE,
+};
+
+struct words_touch {
+    enum words_touch_by by;
+    int64_t nm;       /* of a height or a block */
+    const char *name; /* of a preset; borrowed */
+};
+
+/* flush | HEIGHT | block THICKNESS | PRESET | plate. What is neither a height nor one of these
+ * words is the name of a preset. */
+REGLET_MUST_CHECK bool words_touch(int count, char *const *word, enum length_bare bare,
+                                   struct words_touch *touch, char *why);
 
 /* The name of a preset, and nothing behind it: one of several words is one argument. Borrowed.
  * After NULL `why` says what would do; so also where no preset can have such a name. */

@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-#include <argp.h>
-
 #include "clients/reglet/ask.h"
+#include "clients/reglet/clear.h"
 #include "clients/reglet/motion.h"
 
 static void show_caution(bool asking)
@@ -20,8 +19,11 @@ static void show_caution(bool asking)
 
 static enum client_exit carry_out(struct run *run)
 {
-    bool asking = !run->yes && ask_possible(run);
-    enum client_exit code = run_connect(run);
+    bool asking = !run->yes;
+    enum client_exit code = clear_possible(run);
+    if (code == CLIENT_DONE) {
+        code = run_connect(run);
+    }
     if (code != CLIENT_DONE) {
         return code;
     }
@@ -35,9 +37,6 @@ static enum client_exit carry_out(struct run *run)
     return code == CLIENT_DONE ? motion_go(run, "find-top", NULL, show_top) : code;
 }
 
-static const struct argp_option options[] = {
-    {"yes", RUN_YES, 0, 0, "All is clear: do not ask on a terminal", 0}, {0}};
-
 const struct command command_find_top = {
     "find-top",
     NULL,
@@ -47,4 +46,4 @@ const struct command command_find_top = {
     "top switch: see 'here --top'. The touch-off of the bit that is fitted is kept, and is sure "
     "again where the lift knew its travel at the time.",
     carry_out,
-    options};
+    clear_options};

@@ -8,16 +8,12 @@
 static enum client_exit ask_whether(struct run *run, const char *name)
 {
     struct say say = {0};
-    struct preset preset;
-    struct client_answer answer = {0};
-    enum client_exit code = lookup(run, name, &answer, &preset);
+    enum client_exit code = lookup_say(run, name, &say);
     if (code == CLIENT_DONE) {
-        presets_one(&say, &preset, run->style);
         say_add(&say, "\n");
         run_complain(&say);
         code = ask_yes(run, "Forget it?", "It is still on the list; nothing has changed.");
     }
-    client_answer_free(&answer);
     return code;
 }
 

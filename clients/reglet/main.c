@@ -12,7 +12,7 @@
 #include "clients/common/words.h"
 #include "clients/reglet/run.h"
 
-enum { NAME_SIZE = 32 };
+enum { NAME_SIZE = 32, HELP_SIZE = 96, HELP_INDENT = 29 };
 
 const char *argp_program_version = "reglet " REGLET_VERSION;
 
@@ -52,6 +52,42 @@ static error_t take_option(int key, char *argument, struct argp_state *state)
 
 /* --- The subcommand: the rest of the line --- */
 
+/* These come only where the subcommand has them. */
+static error_t take_own(struct run *run, int key, char *argument)
+{
+    switch (key) {
+    case RUN_YES:
+        run->yes = true;
+        return 0;
+    case RUN_REPLACE:
+        run->replace = true;
+        return 0;
+    case RUN_TOP:
+        run->top = true;
+        return 0;
+    case RUN_ONE:
+        run->one = true;
+        return 0;
+    case RUN_MEASURED:
+        run->measured = argument;
+        return 0;
+    case RUN_WANTED:
+        run->wanted = argument;
+        return 0;
+    case RUN_SLOPE:
+        run->slope = argument;
+        return 0;
+    case RUN_MOST:
+        run->most = argument;
+        return 0;
+    case RUN_TIMEOUT:
+        run->timeout = argument;
+        return 0;
+    default:
+        return ARGP_ERR_UNKNOWN;
+    }
+}
+
 static error_t take_word(int key, char *argument, struct argp_state *state)
 {
     struct run *run = state->input;
@@ -66,17 +102,8 @@ static error_t take_word(int key, char *argument, struct argp_state *state)
         }
         run->word[run->count++] = argument; /* has room for every argument */
         return 0;
-    case RUN_YES: /* these come only where the subcommand has them */
-        run->yes = true;
-        return 0;
-    case RUN_REPLACE:
-        run->replace = true;
-        return 0;
-    case RUN_TOP:
-        run->top = true;
-        return 0;
     default:
-        return ARGP_ERR_UNKNOWN;
+        return take_own(run, key, argument);
     }
 }
 
@@ -161,10 +188,12 @@ static char *filter_help(int key, const char *text, void *input)
     }
     say_add(&say, "%s\n\n", text);
     for (const struct command *const *command = command_table; *command; command++) {
-        char word[2 * NAME_SIZE];
-        (void)snprintf(word, sizeof word, "  %s %s", (*command)->word,
-                       (*command)->arguments ? (*command)->arguments : "");
-        say_wrap(&say, word, 29, "%s", (*command)->does);
+        char word[HELP_SIZE];
+        int size = snprintf(word, sizeof word, "  %s %s", (*command)->word,
+                            (*command)->arguments ? (*command)->arguments : "");
+        bool fits = size < HELP_INDENT; /* else it has a line of its own */
+        say_add(&say, "%s%s", fits ? "" : word, fits ? "" : "\n");
+        say_wrap(&say, fits ? word : "", HELP_INDENT, "%s", (*command)->does);
     }
     return strdup(say.text); /* NULL leaves it out */
 }
@@ -185,7 +214,7 @@ static void parse(struct run *run, int count, char **word)
         "the stop circuit and the router's own switch and plug at hand.\n\n"
         "Exit codes:\n"
         "  0  done\n"
-        "  1  refused by the lift or by your own answer, or the motion ended early\n"
+        "  1  refused by the lift or by your own answer, ended early, or out of time\n"
         "  2  the command line cannot be used; nothing was asked\n"
         "  3  regletd cannot be reached or is silent, or nothing can be printed\n"
         "  4  interrupted by a signal; what it had asked to move was stopped",

@@ -1,19 +1,16 @@
 /* SPDX-License-Identifier: MIT */
 #include "clients/reglet/motion.h"
 
-#include <stdio.h>
-#include <string.h>
-#include <sys/ioctl.h>
 #include <unistd.h>
 
 #include "clients/common/interrupt.h"
 #include "clients/common/words.h"
+#include "clients/reglet/draw.h"
 
 enum {
     FIRST_LOOK_MS = 400, /* a nudge is over before */
     LOOK_MS = 150,       /* on a terminal */
     LIFE_MS = 1000,      /* elsewhere: only whether the daemon still answers */
-    COLUMNS_MAX = 120,
 };
 
 /* A motion under way. Ids are 0 where nothing is awaited. */
@@ -23,49 +20,18 @@ struct wait {
     double motion_id;
     double look_id;
     bool terminal;
-    bool stopping;               /* a signal came, and stop was sent */
-    int64_t look_ms;             /* when to ask for the status again */
-    int64_t deadline_ms;         /* by when something must have been heard */
-    size_t drawn;                /* columns of the line that stands on the terminal */
+    bool stopping;       /* a signal came, and stop was sent */
+    int64_t look_ms;     /* when to ask for the status again */
+    int64_t deadline_ms; /* by when something must have been heard */
+    struct draw draw;
     struct client_answer answer; /* of the motion */
 };
 
-static size_t columns(void)
-{
-    struct winsize size;
-    bool known = ioctl(STDERR_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 1;
-    size_t most = known ? size.ws_col - 1u : SAY_COLUMNS;
-    return most < COLUMNS_MAX ? most : COLUMNS_MAX;
-}
-
-/* Over what was drawn before, blanks behind it. An interrupted or full terminal may lose a line;
- * the next one comes. */
-static void draw(struct wait *wait, const char *line)
-{
-    size_t size = strlen(line);
-    int behind = wait->drawn > size ? (int)(wait->drawn - size) : 0;
-    (void)fprintf(stderr, "\r%s%*s", line, behind, "");
-    (void)fflush(stderr);
-    wait->drawn = size;
-}
-
-static void wipe(struct wait *wait)
-{
-    if (wait->drawn > 0) {
-        wait->drawn += wait->stopping ? 2 : 0; /* the terminal's own ^C */
-        draw(wait, "");
-        (void)fputs("\r", stderr);
-        (void)fflush(stderr);
-    }
-}
-
 static void look_at(struct wait *wait, const struct client_answer *answer)
 {
-    char line[SHOW_LINE_SIZE];
     struct show_lift lift;
     if (wait->terminal && show_read(answer->result, &lift) && show_in_motion(&lift)) {
-        show_progress(&lift, wait->run->style, columns(), line, sizeof line);
-        draw(wait, line);
+        draw_progress(&wait->draw, &lift, wait->run->style);
     }
     wait->look_id = 0;
     wait->look_ms = client_now_ms() + (wait->terminal ? LOOK_MS : LIFE_MS);
@@ -126,8 +92,7 @@ static enum client_end wait_for_rest(struct wait *wait)
     return end;
 }
 
-/* Where the lift stands now, as asked for behind the motion's end. */
-static void show_where(struct run *run)
+void motion_show_where(struct run *run)
 {
     struct say say = {0};
     struct show_lift lift;
@@ -155,7 +120,7 @@ static enum client_exit tell_end(struct wait *wait)
     } else if (!run->json && moved) {
         return run_trouble(run, CLIENT_GARBLED);
     } else if (!run->json && (wait->stopping || client_ended_early(&wait->answer))) {
-        show_where(run);
+        motion_show_where(run);
     }
     return wait->stopping ? CLIENT_BROKEN_OFF : code;
 }
@@ -182,7 +147,7 @@ enum client_exit motion_go(struct run *run, const char *method, cJSON *params, r
     wait.look_ms = client_now_ms() + FIRST_LOOK_MS;
     wait.deadline_ms = client_now_ms() + CLIENT_WAIT_MS;
     enum client_end end = wait_for_rest(&wait);
-    wipe(&wait);
+    draw_wipe(&wait.draw, wait.stopping ? 2 : 0); /* the terminal's own ^C */
     if (end != CLIENT_ANSWERED) {
         code = run_trouble(run, end);
         return wait.stopping ? CLIENT_BROKEN_OFF : code;

@@ -32,6 +32,10 @@ REGLET_MUST_CHECK enum client_exit motion_run(struct run *run, const struct moti
 REGLET_MUST_CHECK enum client_exit motion_go(struct run *run, const char *method, cJSON *params,
                                              run_show *show);
 
+/* Where the lift stands now, asked for over the connection that there is; or why that is not known.
+ */
+void motion_show_where(struct run *run);
+
 /* 'up' and 'down': a nudge, `way` is 1 or -1. */
 REGLET_MUST_CHECK enum client_exit motion_nudge(struct run *run, int way);
 

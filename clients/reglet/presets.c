@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 #include "clients/common/presets.h"
 
-#include "clients/reglet/run.h"
+#include "clients/reglet/lookup.h"
 
 static void show_none(const struct run *run)
 {
@@ -29,31 +29,35 @@ static void show_list(const struct run *run, const cJSON *list)
     }
 }
 
-static enum client_exit show_answer(const struct run *run, const struct client_answer *answer)
+/* A page at a time; with --json as many lines. */
+static enum client_exit show_page(struct run *run, struct client_answer *page, bool *more)
 {
-    if (run->json || answer->error) {
-        return run_tell(run, answer);
-    }
-    const cJSON *list = presets_list(answer->result);
-    if (!list) {
-        return run_trouble(run, CLIENT_GARBLED);
-    }
-    if (cJSON_GetArraySize(list) == 0) {
+    const cJSON *list;
+    struct client_answer before = *page;
+    const cJSON *old = before.result ? presets_list(before.result) : NULL;
+    const cJSON *last = old ? cJSON_GetArrayItem(old, cJSON_GetArraySize(old) - 1) : NULL;
+    *page = (struct client_answer){0};
+    enum client_exit code = lookup_page(run, last ? preset_of(last).name : NULL, page, &list, more);
+    client_answer_free(&before);
+    if (code == CLIENT_DONE && run->json) {
+        code = run_tell(run, page);
+    } else if (code == CLIENT_DONE && !last && cJSON_GetArraySize(list) == 0) {
         show_none(run);
-    } else {
+    } else if (code == CLIENT_DONE) {
         show_list(run, list);
     }
-    return CLIENT_DONE;
+    return code;
 }
 
 static enum client_exit carry_out(struct run *run)
 {
-    struct client_answer answer = {0};
-    enum client_exit code = run_ask(run, "presets", NULL, &answer);
-    if (code == CLIENT_DONE) {
-        code = show_answer(run, &answer);
+    bool more = true;
+    struct client_answer page = {0};
+    enum client_exit code = run_connect(run);
+    while (code == CLIENT_DONE && more) {
+        code = show_page(run, &page, &more);
     }
-    client_answer_free(&answer);
+    client_answer_free(&page);
     return code;
 }
 

@@ -7,16 +7,12 @@
 static enum client_exit show_understood(struct run *run, const char *name)
 {
     struct say say = {0};
-    struct preset preset;
-    struct client_answer answer = {0};
-    enum client_exit code = lookup(run, name, &answer, &preset);
+    say_add(&say, "recall ");
+    enum client_exit code = lookup_say(run, name, &say);
     if (code == CLIENT_DONE) {
-        say_add(&say, "recall ");
-        presets_one(&say, &preset, run->style);
         say_add(&say, "; no work on or over the bit\n");
         run_print(&say);
     }
-    client_answer_free(&answer);
     return code;
 }
 

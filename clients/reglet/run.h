@@ -16,7 +16,17 @@ struct argp_option;
 struct command;
 
 /* Keys of the options that only some subcommands have. */
-enum { RUN_YES = 'y', RUN_REPLACE = 256, RUN_TOP }; /* no letter for the others */
+enum {
+    RUN_YES = 'y',
+    RUN_REPLACE = 256, /* no letter for the others */
+    RUN_TOP,
+    RUN_MEASURED,
+    RUN_WANTED,
+    RUN_ONE,
+    RUN_SLOPE,
+    RUN_MOST,
+    RUN_TIMEOUT,
+};
 
 struct run {
     const struct command *command;
@@ -27,6 +37,13 @@ struct run {
     bool yes;           /* --yes, --replace, --top: of the subcommands that have them */
     bool replace;
     bool top;
+    bool one;       /* --one */
+    char *measured; /* --measured, --wanted, --slope, --most, --timeout: as typed, NULL where not
+                       given */
+    char *wanted;
+    char *slope;
+    char *most;
+    char *timeout;
     int count; /* words behind the subcommand's */
     char **word;
     char path[PATHS_SIZE]; /* of the socket, once connected to */

@@ -9,6 +9,8 @@ extern const struct command command_up;
 extern const struct command command_down;
 extern const struct command command_by;
 extern const struct command command_recall;
+extern const struct command command_hold;
+extern const struct command command_under;
 extern const struct command command_presets;
 extern const struct command command_keep;
 extern const struct command command_forget;
@@ -16,13 +18,30 @@ extern const struct command command_touch;
 extern const struct command command_confirm;
 extern const struct command command_find_top;
 extern const struct command command_here;
+extern const struct command command_change;
+extern const struct command command_fit;
+extern const struct command command_riding;
+extern const struct command command_correct;
+extern const struct command command_undo;
 extern const struct command command_calibrate;
+extern const struct command command_watch;
+extern const struct command command_wait;
+extern const struct command command_capacity;
 extern const struct command command_stop;
 extern const struct command command_all_clear;
 
 const struct command *const command_table[] = {
-    &command_to,        &command_up,      &command_down,      &command_by,
-    &command_recall,    &command_presets, &command_keep,      &command_forget,
-    &command_touch,     &command_confirm, &command_find_top,  &command_here,
-    &command_calibrate, &command_stop,    &command_all_clear, NULL,
+    &command_to,        &command_up,
+    &command_down,      &command_by,
+    &command_hold,      &command_under,
+    &command_recall,    &command_presets,
+    &command_keep,      &command_forget,
+    &command_change,    &command_fit,
+    &command_touch,     &command_riding,
+    &command_correct,   &command_undo,
+    &command_confirm,   &command_find_top,
+    &command_here,      &command_calibrate,
+    &command_watch,     &command_wait,
+    &command_capacity,  &command_stop,
+    &command_all_clear, NULL,
 };

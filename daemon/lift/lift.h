@@ -39,6 +39,13 @@ enum lift_stage {
     LIFT_STAGE_FITTED,   /* a bit is in, its height unknown: hold-to-run only, once */
 };
 
+/* Where in a story the lift is. */
+struct lift_place {
+    uint32_t story; /* id, 0: none is loaded */
+    uint16_t mark;  /* the one it is at, from 1; 0: before the first */
+    uint16_t cut;   /* pieces that were counted there */
+};
+
 /* What the operator is to be asked before the next absolute height; bits. */
 enum lift_ask {
     LIFT_ASK_BIT = 1,    /* is it the same bit still, untouched? */
@@ -94,7 +101,8 @@ struct lift_status {
     int32_t count;
     int64_t position_nm; /* of the carriage: the count's, and what of the lash is open */
     int64_t height_nm;   /* only with a table zero that is not lost */
-    bool wanted_known;   /* the height that it was last told, exactly; to come back to */
+    struct lift_place place;
+    bool wanted_known; /* the height that it was last told, exactly; to come back to */
     int64_t wanted_nm;
     bool moving_to_known;
     int64_t moving_to_nm; /* height, or position without a table zero */
@@ -160,6 +168,15 @@ REGLET_MUST_CHECK bool lift_to(struct lift *lift, int64_t height_nm, uint32_t pr
                                lift_done *done, void *owner, struct lift_refusal *refusal);
 REGLET_MUST_CHECK bool lift_by(struct lift *lift, int64_t distance_nm, lift_done *done, void *owner,
                                struct lift_refusal *refusal);
+
+/* To the height of a mark; the lift is at it in the same moment in which it has reached it. */
+REGLET_MUST_CHECK bool lift_to_mark(struct lift *lift, int64_t height_nm,
+                                    const struct lift_place *place, lift_done *done, void *owner,
+                                    struct lift_refusal *refusal);
+/* The place without a move: a story loaded or given up, a mark without a height, a piece counted.
+ */
+REGLET_MUST_CHECK bool lift_set_place(struct lift *lift, const struct lift_place *place,
+                                      lift_done *done, void *owner, struct lift_refusal *refusal);
 
 /* Hold-to-run: one leg to the end of the travel, which lift_stop ends. It needs no zero; without a
  * reference it is slow in any case. */

@@ -67,6 +67,7 @@ void lift_status(const struct lift *lift, struct lift_status *status)
         .barred_why = lift->why,
     };
     status->height_nm = status->position_nm - zero_nm;
+    status->place = lift->zero.place;
     status->wanted_known = lift->zero.wanted_known;
     status->wanted_nm = lift->zero.wanted_nm - zero_nm;
 }

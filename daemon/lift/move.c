@@ -79,6 +79,9 @@ void move_reach(struct lift *lift)
     if (lift->move.kind == MOVE_CHANGE) {
         lift->zero.stage = LIFT_STAGE_CHANGING; /* hands go to the collet now */
     }
+    if (lift->move.marks) {
+        lift->zero.place = lift->move.place;
+    }
     lift->zero.wanted_known = !lift->move.holding;
     lift->zero.wanted_nm = lift->move.target_nm;
     lift->zero.preset = lift->move.preset;
@@ -269,11 +272,15 @@ static double kind_rate_hz(const struct lift *lift, enum move_kind kind)
     return slowly && lift->config.hold_slow_hz < rate_hz ? lift->config.hold_slow_hz : rate_hz;
 }
 
+/* `mark`: the one that it is the height of, or NULL. */
 static bool go(struct lift *lift, enum move_kind kind, int64_t target_nm, uint32_t preset,
-               lift_done *done, void *owner, struct lift_refusal *refusal)
+               const struct lift_place *mark, lift_done *done, void *owner,
+               struct lift_refusal *refusal)
 {
     struct lift_move move = {
         .kind = kind,
+        .marks = mark != NULL,
+        .place = mark ? *mark : (struct lift_place){0},
         .target_nm = target_nm,
         .preset = preset,
         .rate_hz = kind_rate_hz(lift, kind),
@@ -289,11 +296,12 @@ static bool go(struct lift *lift, enum move_kind kind, int64_t target_nm, uint32
 }
 
 static bool to_height(struct lift *lift, enum move_kind kind, int64_t height_nm, uint32_t preset,
-                      lift_done *done, void *owner, struct lift_refusal *refusal)
+                      const struct lift_place *mark, lift_done *done, void *owner,
+                      struct lift_refusal *refusal)
 {
     int64_t target_nm = lift->zero.zero_nm + lift->zero.riding_nm + height_nm;
     return rules_allow(lift, kind, refusal) &&
-           go(lift, kind, target_nm, preset, done, owner, refusal);
+           go(lift, kind, target_nm, preset, mark, done, owner, refusal);
 }
 
 static bool by_distance(struct lift *lift, enum move_kind kind, int64_t distance_nm,
@@ -314,19 +322,25 @@ static bool by_distance(struct lift *lift, enum move_kind kind, int64_t distance
         return false;
     }
     int64_t from_nm = lift->zero.wanted_known ? lift->zero.wanted_nm : lift_carriage_nm(lift);
-    return go(lift, kind, from_nm + distance_nm, 0, done, owner, refusal);
+    return go(lift, kind, from_nm + distance_nm, 0, NULL, done, owner, refusal);
 }
 
 bool lift_to(struct lift *lift, int64_t height_nm, uint32_t preset, lift_done *done, void *owner,
              struct lift_refusal *refusal)
 {
-    return to_height(lift, MOVE_HEIGHT, height_nm, preset, done, owner, refusal);
+    return to_height(lift, MOVE_HEIGHT, height_nm, preset, NULL, done, owner, refusal);
+}
+
+bool lift_to_mark(struct lift *lift, int64_t height_nm, const struct lift_place *place,
+                  lift_done *done, void *owner, struct lift_refusal *refusal)
+{
+    return to_height(lift, MOVE_HEIGHT, height_nm, 0, place, done, owner, refusal);
 }
 
 bool lift_hold_to(struct lift *lift, int64_t height_nm, lift_done *done, void *owner,
                   struct lift_refusal *refusal)
 {
-    return to_height(lift, MOVE_HELD_HEIGHT, height_nm, 0, done, owner, refusal);
+    return to_height(lift, MOVE_HELD_HEIGHT, height_nm, 0, NULL, done, owner, refusal);
 }
 
 bool lift_by(struct lift *lift, int64_t distance_nm, lift_done *done, void *owner,
@@ -349,7 +363,7 @@ bool lift_change(struct lift *lift, lift_done *done, void *owner, struct lift_re
     }
     trust_apply(&lift->zero.trusted, TRUST_BIT_CHANGED);
     lift->zero.corrected_known = false;
-    if (!go(lift, MOVE_CHANGE, -lift->config.change_nm, 0, done, owner, refusal)) {
+    if (!go(lift, MOVE_CHANGE, -lift->config.change_nm, 0, NULL, done, owner, refusal)) {
         lift->zero = before;
         return false;
     }

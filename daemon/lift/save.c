@@ -55,6 +55,9 @@ static struct journal_record record_of(const struct lift *lift)
         .corrected_known = zero->corrected_known,
         .corrected_nm = zero->corrected_nm,
         .router_on = rules_turning(lift),
+        .story = zero->place.story,
+        .mark = zero->place.mark,
+        .cut = zero->place.cut,
     };
     if (zero->bit != 0) {
         snprintf(record.bit, sizeof record.bit, "%" PRIu32, zero->bit);
@@ -170,6 +173,7 @@ void lift_load(struct lift *lift, const struct journal_record *record, enum jour
         .riding_nm = record->riding_nm,
         .stage = (enum lift_stage)(record->stage <= LIFT_STAGE_FITTED ? record->stage : 0),
         .asks = record->asks | (record->riding_nm != 0 ? LIFT_ASK_RIDING : 0u),
+        .place = {record->story, record->mark, record->cut},
         .corrected_known = record->corrected_known,
         .corrected_nm = record->corrected_nm,
     };

@@ -40,6 +40,8 @@ enum move_kind {
 struct lift_move {
     bool active;
     enum move_kind kind;
+    bool marks; /* it goes to a mark */
+    struct lift_place place;
     bool holding; /* hold-to-run: where it ends is no height that anybody wanted */
     bool waiting; /* its intent is on disk, and the link is being agreed on */
     bool begun;   /* its intent is on disk, and legs are fed */
@@ -72,6 +74,7 @@ struct lift_zero {
     int64_t riding_nm;
     enum lift_stage stage;
     unsigned asks;
+    struct lift_place place;
     bool corrected_known;
     int64_t corrected_nm;
     bool moved_known; /* by the last touch-off */

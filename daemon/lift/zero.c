@@ -148,6 +148,18 @@ bool lift_undo(struct lift *lift, lift_done *done, void *owner, struct lift_refu
     return true;
 }
 
+bool lift_set_place(struct lift *lift, const struct lift_place *place, lift_done *done, void *owner,
+                    struct lift_refusal *refusal)
+{
+    struct lift_zero before = lift->zero;
+    if (!lift_at_rest(lift, refusal)) {
+        return false;
+    }
+    lift->zero.place = *place;
+    lift_keep_change(lift, &before, done, owner);
+    return true;
+}
+
 void lift_set_bit_facts(struct lift *lift, const struct lift_bit_facts *facts)
 {
     lift->bit = *facts;

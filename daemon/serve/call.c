@@ -192,6 +192,7 @@ void calls_abandon(struct session *session)
         session->call_count--;
         lift_abandon(session->server->lift, call);
         shop_abandon(session->server->shop, call);
+        stories_abandon(session->server->stories, call);
         calibration_abandon(session->server->calibration, call);
         lift_await_cancel(session->server->lift, &call->waiter);
         struct exchange *exchange = call->exchange;

@@ -19,8 +19,11 @@ extern const struct method methods_hold[];        /* hold, renew, release */
 extern const struct method methods_day[];         /* change, fit, riding, correct, undo, under */
 extern const struct method methods_zero[];        /* touch, here-top, confirm */
 extern const struct method methods_calibration[]; /* calibration, calibrate */
-void things_prepare(void);                        /* before any of methods_shop is called */
-extern const struct method methods_shop[];        /* keep, presets, forget */
+extern const struct method methods_stories[];
+/* Where in the loaded story the lift is. */
+void stories_add_status(cJSON *object, const struct server *server, const struct lift_status *s);
+void things_prepare(void);                 /* before any of methods_shop is called */
+extern const struct method methods_shop[]; /* keep, presets, forget */
 
 extern const struct local_param method_no_params[];
 

@@ -12,6 +12,7 @@
 #include "daemon/lift/lift.h"
 #include "daemon/machine/calibration.h"
 #include "daemon/shop/shop.h"
+#include "daemon/story/stories.h"
 #include "protocol/attributes.h"
 
 struct server;
@@ -22,6 +23,7 @@ struct server_config {
     struct lift *lift;
     struct shop *shop;
     struct calibration *calibration;
+    struct stories *stories;
     const char *path;
     int listener_fd; /* a socket that listens already, from the service manager; -1: none */
     bool practice;   /* mode 0600; else 0666, and the kernel says who is there */

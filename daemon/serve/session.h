@@ -96,6 +96,7 @@ struct server {
     struct lift *lift;
     struct shop *shop;
     struct calibration *calibration;
+    struct stories *stories;
     struct session *sessions;
     size_t count;
     size_t strangers;

@@ -156,6 +156,7 @@ cJSON *status_object(const struct server *server, const struct lift_status *s)
         cJSON_AddBoolToObject(object, "holding", s->holding);
     }
     add_bit(object, server, s);
+    stories_add_status(object, server, s);
     add_link(object, s);
     return object;
 }

@@ -28,7 +28,9 @@ static bool same(const struct watch *watch, const struct lift_status *now)
            told->in_motion == now->in_motion && told->holding == now->holding &&
            told->inputs == now->inputs && told->bit == now->bit &&
            told->riding_nm == now->riding_nm && told->stage == now->stage &&
-           told->asks == now->asks && told->router_turning == now->router_turning &&
+           told->asks == now->asks && told->place.story == now->place.story &&
+           told->place.mark == now->place.mark && told->place.cut == now->place.cut &&
+           told->router_turning == now->router_turning &&
            told->zero_moved_known == now->zero_moved_known &&
            told->zero_moved_nm == now->zero_moved_nm &&
            told->corrected_known == now->corrected_known &&

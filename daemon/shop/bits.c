@@ -25,7 +25,8 @@ bool bit_lowest(const struct bit *bit, const struct ring *ring, int64_t *nm)
     if (!ring || bit->diameter_nm <= ring->opening_nm - RING_MARGIN_NM) {
         return false;
     }
-    *nm = bit->point == POINT_LOWER_EDGE ? 0 : bit->cutting_nm;
+    int64_t cutting_nm = bit->cutting_nm > 0 ? bit->cutting_nm : SHOP_CUTTING_MOST_NM;
+    *nm = bit->point == POINT_LOWER_EDGE ? 0 : cutting_nm;
     return true;
 }
 

@@ -16,7 +16,7 @@
 #include "protocol/attributes.h"
 #include "protocol/reason.h"
 
-enum { SHOP_VERSION = 2, SHOP_SENTENCE = 320 };
+enum { SHOP_SENTENCE = 320 };
 
 struct shop;
 
@@ -41,13 +41,15 @@ const void *shop_at(const struct shop *shop, enum shop_kind kind, size_t index);
 const void *shop_find(const struct shop *shop, enum shop_kind kind, const char *name);
 const void *shop_find_id(const struct shop *shop, enum shop_kind kind, uint32_t id);
 
+/* Says that there is none of that name; always false. */
+bool shop_no_such(enum shop_kind kind, struct shop_refusal *refusal);
+
 /* Changes, one at a time. When false, `done` will not be called, and *refusal says why. */
 
-/* Keeps a thing (its id is not looked at) in place of one of its name, or as a new one. A bit's
- * size is as it was measured then, a preset is not to be recomputed any more. */
+/* Keeps a thing (its id is not looked at) in place of one of its name, or as a new one. */
 REGLET_MUST_CHECK bool shop_put(struct shop *shop, enum shop_kind kind, const void *thing,
                                 shop_done *done, void *owner, struct shop_refusal *refusal);
-/* Takes one off; refused while others name it, unless its presets and pairs go with it. */
+/* Takes one off; refused while others name it, unless presets and pairs that do go with it. */
 REGLET_MUST_CHECK bool shop_drop(struct shop *shop, enum shop_kind kind, const char *name,
                                  bool with_others, shop_done *done, void *owner,
                                  struct shop_refusal *refusal);
@@ -68,8 +70,8 @@ void shop_abandon(struct shop *shop, void *owner);
 bool bit_steps(const struct bit *bit);
 
 /* The least height over the TABLE of its reference point, when its ring stops it: a bit wider than
- * the ring's opening less 1/8 in stays over it with all of its cutter. False: nothing stops it.
- * `ring` may be NULL. */
+ * the ring's opening less 1/8 in stays over it with all of its cutter; where its length is not
+ * known, with the longest that there is. False: nothing stops it. `ring` may be NULL. */
 REGLET_MUST_CHECK bool bit_lowest(const struct bit *bit, const struct ring *ring, int64_t *nm);
 
 /* How far its reference point is below its highest point. False when that is not known. */

@@ -2,6 +2,7 @@
 #include "daemon/shop/things.h"
 
 #include <inttypes.h>
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -39,7 +40,7 @@ static const struct field preset_fields[] = {
     {.name = "bit", .type = FIELD_THING, .at = offsetof(struct preset, bit), .kind = SHOP_BIT},
     {.name = "riding", .type = FIELD_LENGTH, .at = offsetof(struct preset, riding_nm),
      .low = 0, .high = 10 * IN},
-    {.name = "recompute", .type = FIELD_FLAG, .at = offsetof(struct preset, recompute), .ours = true},
+    {.name = "recompute", .type = FIELD_FLAG, .at = offsetof(struct preset, recompute)},
     {.name = "ring", .type = FIELD_TEXT, .at = offsetof(struct preset, ring)},
     {.name = "fence", .type = FIELD_TEXT, .at = offsetof(struct preset, fence)},
     {.name = "speed", .type = FIELD_TEXT, .at = offsetof(struct preset, speed)},
@@ -60,14 +61,14 @@ static const struct field bit_fields[] = {
     {.name = "offset", .type = FIELD_LENGTH, .at = offsetof(struct bit, offset_nm),
      .low = -4 * IN, .high = 4 * IN},
     {.name = "cutting_length", .type = FIELD_LENGTH, .at = offsetof(struct bit, cutting_nm),
-     .low = 0, .high = 6 * IN},
+     .low = 0, .high = SHOP_CUTTING_MOST_NM},
     {.name = "shank", .type = FIELD_LENGTH, .at = offsetof(struct bit, shank_nm),
      .low = 0, .high = IN},
     {.name = "plunging", .type = FIELD_FLAG, .at = offsetof(struct bit, plunging)},
     {.name = "speed_most", .type = FIELD_COUNT, .at = offsetof(struct bit, speed_most),
      .low = 0, .high = 60000},
     {.name = "ring", .type = FIELD_THING, .at = offsetof(struct bit, ring), .kind = SHOP_RING},
-    {.name = "ground", .type = FIELD_FLAG, .at = offsetof(struct bit, ground), .ours = true},
+    {.name = "ground", .type = FIELD_FLAG, .at = offsetof(struct bit, ground)},
     {.name = "note", .type = FIELD_TEXT, .at = offsetof(struct bit, note)},
     {.name = NULL},
 };
@@ -103,23 +104,22 @@ const struct kind things_kinds[SHOP_KINDS] = {
 };
 /* clang-format on */
 
-bool things_name_valid(const char *name)
+/* A line that fits: no control characters. */
+static bool text_valid(const char *text, size_t size)
 {
-    size_t size = strlen(name);
-    if (size == 0 || size >= SHOP_NAME_SIZE || name[0] == ' ' || name[size - 1] == ' ') {
-        return false;
-    }
-    for (size_t i = 0; i < size; i++) {
-        if ((unsigned char)name[i] < 0x20 || name[i] == 0x7f) {
+    size_t length = 0;
+    while (text[length] != '\0') {
+        if ((unsigned char)text[length] < 0x20 || text[length] == 0x7f || ++length >= size) {
             return false;
         }
     }
     return true;
 }
 
-static bool text_valid(const char *text)
+bool things_name_valid(const char *name)
 {
-    return text[0] == '\0' || (strlen(text) < SHOP_TEXT_SIZE && strpbrk(text, "\n\r\t") == NULL);
+    size_t size = strlen(name);
+    return size > 0 && name[0] != ' ' && name[size - 1] != ' ' && text_valid(name, SHOP_NAME_SIZE);
 }
 
 static void *place(const struct field *field, void *thing)
@@ -218,7 +218,7 @@ bool things_take(const struct field *field, const cJSON *found, bool nm, void *t
         things_set_id(field, thing, (uint32_t)found->valuedouble);
         return true;
     case FIELD_TEXT:
-        if (!text_valid(found->valuestring)) {
+        if (!text_valid(found->valuestring, SHOP_TEXT_SIZE)) {
             snprintf(why, size, "The %s is one line of at most %d bytes.", field->name,
                      SHOP_TEXT_SIZE - 1);
             return false;
@@ -228,6 +228,14 @@ bool things_take(const struct field *field, const cJSON *found, bool nm, void *t
     default:
         return false;
     }
+}
+
+/* 0: it is none. The highest of all is not used, so that there is always a next one. */
+static uint32_t read_id(const cJSON *item)
+{
+    bool fits = cJSON_IsNumber(item) && item->valuedouble >= 1 && item->valuedouble < UINT32_MAX &&
+                item->valuedouble == trunc(item->valuedouble);
+    return fits ? (uint32_t)item->valuedouble : 0;
 }
 
 /* As the document has it. */
@@ -241,9 +249,12 @@ static bool read_field(const struct field *field, const cJSON *item, void *thing
         return false;
     }
     if (field->type == FIELD_THING) {
-        bool fits = item->valuedouble >= 1 && item->valuedouble <= UINT32_MAX;
-        things_set_id(field, thing, fits ? (uint32_t)item->valuedouble : 0);
-        return fits;
+        uint32_t id = read_id(item);
+        things_set_id(field, thing, id);
+        return id != 0;
+    }
+    if (field->type == FIELD_COUNT && item->valuedouble != trunc(item->valuedouble)) {
+        return false;
     }
     return things_take(field, item, false, thing, why, size);
 }
@@ -260,13 +271,12 @@ static const struct field *field_of(enum shop_kind kind, const char *name)
 
 static bool read_names(const cJSON *object, struct thing *thing)
 {
-    const cJSON *id = cJSON_GetObjectItemCaseSensitive(object, "id");
+    uint32_t id = read_id(cJSON_GetObjectItemCaseSensitive(object, "id"));
     const cJSON *name = cJSON_GetObjectItemCaseSensitive(object, "name");
-    if (!cJSON_IsNumber(id) || id->valuedouble < 1 || id->valuedouble > UINT32_MAX ||
-        !cJSON_IsString(name) || !things_name_valid(name->valuestring)) {
+    if (id == 0 || !cJSON_IsString(name) || !things_name_valid(name->valuestring)) {
         return false;
     }
-    thing->id = (uint32_t)id->valuedouble;
+    thing->id = id;
     strcpy(thing->name, name->valuestring);
     return true;
 }

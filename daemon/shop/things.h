@@ -16,8 +16,11 @@
 enum {
     SHOP_NAME_SIZE = 64, /* bytes of a name, with its NUL */
     SHOP_TEXT_SIZE = 80, /* of a line on a preset's card */
-    SHOP_WHY_SIZE = 200,
+    SHOP_WHY_SIZE = 320, /* the list of all kinds of bit goes into it */
 };
+
+/* The longest cutter. */
+#define SHOP_CUTTING_MOST_NM INT64_C(152400000)
 
 enum shop_kind { SHOP_PRESET, SHOP_BIT, SHOP_RING, SHOP_STOCK, SHOP_PAIR, SHOP_KINDS };
 
@@ -90,7 +93,7 @@ struct pair {
 struct preset {
     struct thing thing;
     int64_t height_nm;
-    uint32_t bit;              /* id; 0: of any */
+    uint32_t bit;              /* id; 0: of any bit */
     int64_t riding_nm;         /* what carried the work */
     bool recompute;            /* its bit was ground since */
     char ring[SHOP_TEXT_SIZE]; /* the card: as the operator wrote it */
@@ -98,6 +101,16 @@ struct preset {
     char speed[SHOP_TEXT_SIZE];
     char wood[SHOP_TEXT_SIZE];
     char sample[SHOP_TEXT_SIZE]; /* where it hangs */
+};
+
+/* Room for one of any kind. */
+union things_any {
+    struct thing thing;
+    struct bit bit;
+    struct ring ring;
+    struct stock stock;
+    struct pair pair;
+    struct preset preset;
 };
 
 enum field_type {
@@ -114,7 +127,6 @@ struct field {
     enum field_type type;
     size_t at; /* in the struct */
     bool required;
-    bool ours; /* never set by a request */
     int64_t low;
     int64_t high;
     const char *const *words;
@@ -145,7 +157,7 @@ REGLET_MUST_CHECK bool things_read(enum shop_kind kind, const cJSON *object, voi
 cJSON *things_print(enum shop_kind kind, const void *thing);
 
 /* One field from a request: as text with its unit or as _nm (`nm`), of a length. `found` is never
- * NULL. False and a sentence. A FIELD_THING is the caller's: things_field_id sets it. */
+ * NULL. False and a sentence. A FIELD_THING is the caller's: things_set_id sets it. */
 REGLET_MUST_CHECK bool things_take(const struct field *field, const cJSON *found, bool nm,
                                    void *thing, char *why, size_t why_size);
 void things_set_id(const struct field *field, void *thing, uint32_t id);

@@ -77,6 +77,47 @@ START_TEST(lines_are_answers_or_they_are_not)
 }
 END_TEST
 
+/* --- What is told unasked --- */
+
+START_TEST(a_notification_is_told_apart_from_answers)
+{
+    /* Section 7 of the specification; the last is a request, which a client is not sent. */
+    static const struct {
+        const char *line;
+        enum client_end end;
+        const char *method;
+        const char *params;
+    } told[] = {
+        {"{\"jsonrpc\": \"2.0\", \"method\": \"update\", \"params\": [1,2,3,4,5]}", CLIENT_TOLD,
+         "update", "[1,2,3,4,5]"},
+        {"{\"jsonrpc\": \"2.0\", \"method\": \"foobar\"}", CLIENT_TOLD, "foobar", NULL},
+        {"{\"jsonrpc\":\"2.0\",\"method\":\"m\",\"params\":{\"result\":{}},\"result\":1}",
+         CLIENT_TOLD, "m", "{\"result\":{}}"},
+        {"{\"jsonrpc\": \"2.0\", \"method\": 1, \"params\": \"bar\"}", CLIENT_SILENT, NULL, NULL},
+        {"{\"jsonrpc\": \"2.0\", \"method\": \"get_data\", \"id\": \"9\"}", CLIENT_SILENT, NULL,
+         NULL},
+    };
+    for (size_t i = 0; i < COUNT(told); i++) {
+        struct client_answer message;
+        const char *value = NULL;
+        size_t size = 0;
+        enum client_end end = client_message_read(told[i].line, strlen(told[i].line), &message);
+        ck_assert_msg(end == told[i].end, "%s: %d", told[i].line, end);
+        ck_assert_pstr_eq(message.method, told[i].method);
+        ck_assert(!message.result && !message.error);
+        ck_assert((message.params != NULL) == (told[i].params != NULL));
+        if (told[i].params) {
+            ck_assert(client_value(&message, &value, &size));
+            ck_assert_uint_eq(size, strlen(told[i].params));
+            ck_assert_int_eq(strncmp(value, told[i].params, size), 0);
+        }
+        client_answer_free(&message);
+        ck_assert_int_eq(read_answer(told[i].line, &message), CLIENT_SILENT);
+        ck_assert_ptr_null(message.document);
+    }
+}
+END_TEST
+
 START_TEST(answers_belong_to_their_request)
 {
     struct client_answer seven;
@@ -409,6 +450,7 @@ int main(void)
     TCase *sentences = tcase_create("sentences");
     tcase_add_loop_test(reading, lines_are_answers_or_they_are_not, 0, COUNT(lines));
     tcase_add_test(reading, answers_belong_to_their_request);
+    tcase_add_test(reading, a_notification_is_told_apart_from_answers);
     tcase_add_loop_test(reading, the_value_is_printed_as_it_came, 0, COUNT(values));
     tcase_add_test(reading, a_name_written_with_escapes_is_not_guessed_at);
     tcase_add_loop_test(exit_codes, answers_have_their_exit_code, 0, COUNT(exits));

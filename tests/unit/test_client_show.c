@@ -11,29 +11,11 @@
 #include "clients/common/show.h"
 #include "protocol/json.h"
 #include "tests/suite.h"
-
-#define COUNT(array) (sizeof(array) / sizeof *(array))
-
-/* Reads `json`; the caller deletes the document, from which *lift borrows. */
-static cJSON *read_status(const char *json, struct show_lift *lift)
-{
-    struct json_fault fault = {0};
-    cJSON *status = json_parse(json, strlen(json), &fault);
-    ck_assert_msg(status != NULL, "%s: %s", json, fault.text);
-    ck_assert_msg(show_read(status, lift), "%s", json);
-    return status;
-}
+#include "tests/unit/client_screen.h"
 
 /* --- The bare status --- */
 
-#define STILL "\"activity\":\"still\",\"stop_open\":false,\"count\":9261,\"age_ms\":94"
-#define SURE "\"table_zero\":\"sure\",\"height\":\"9.525mm\",\"height_nm\":9525000"
-
-static const struct screen {
-    const char *json;
-    enum length_style style;
-    const char *text;
-} statuses[] = {
+static const struct screen statuses[] = {
     {"{" STILL "," SURE ",\"play\":\"taken-up\",\"practice\":false}", LENGTH_STYLE_64,
      "  3/8in   (9.525mm)   above the table\n"
      "\n"
@@ -237,17 +219,6 @@ static const struct screen {
      "Trust:   not the present height, but the last that was known; it was sure then\n"
      "Lift:    'dancing', a word that this reglet does not know yet\n"},
 };
-
-static void check_screen(const struct screen *screen,
-                         void (*show)(struct say *, const struct show_lift *, enum length_style))
-{
-    struct say say = {0};
-    struct show_lift lift;
-    cJSON *status = read_status(screen->json, &lift);
-    show(&say, &lift, screen->style);
-    ck_assert_str_eq(say.text, screen->text);
-    cJSON_Delete(status);
-}
 
 START_TEST(a_status_reads_as_it_should)
 {

@@ -206,22 +206,48 @@ START_TEST(a_nudge_is_above_zero_and_two_thousandths_by_itself)
 }
 END_TEST
 
-START_TEST(a_touch_off_is_flush_or_a_height)
+static const struct {
+    const char *text;
+    enum words_touch_by by; /* 0: refused */
+    int64_t nm;
+    const char *says; /* the preset's name; or what is said of the refusal */
+} touches[] = {
+    {"flush", WORDS_TOUCH_HEIGHT, 0, NULL},
+    {"1/4", WORDS_TOUCH_HEIGHT, 6350000, NULL},
+    {"1|7/16", WORDS_TOUCH_HEIGHT, 36512500, NULL},
+    {"-1/8", WORDS_TOUCH_HEIGHT, -3175000, NULL},
+    {"block|1/4", WORDS_TOUCH_BLOCK, 6350000, NULL},
+    {"block|1|1/2", WORDS_TOUCH_BLOCK, 38100000, NULL},
+    {"drawer-groove", WORDS_TOUCH_PRESET, 0, "drawer-groove"},
+    {"drawer side", WORDS_TOUCH_PRESET, 0, "drawer side"},
+    {"flushed", WORDS_TOUCH_PRESET, 0, "flushed"},
+    {"plate", WORDS_TOUCH_PLATE, 0, NULL},
+    {"", 0, 0, "expected flush, block, plate, the name of a preset, or the height"},
+    {"flush|1/4", 0, 0, "'1/4' is another word"},
+    {"plate|1/4", 0, 0, "'1/4' is another word"},
+    {"block", 0, 0, "expected the thickness of the block"},
+    {"block|thin", 0, 0, "'thin': expected a digit"},
+    {"1/0", 0, 0, "'1/0'"},
+    {"drawer|side", 0, 0, "'side' is another word"},
+};
+
+START_TEST(a_touch_off_is_a_height_a_block_a_preset_or_the_plate)
 {
-    int64_t nm = 42;
     char why[WORDS_WHY] = "";
     struct line line;
-    cut(&line, "flush");
-    ck_assert(words_touch(line.count, line.word, LENGTH_BARE_MM, &nm, why));
-    ck_assert_int_eq(nm, 0);
-    cut(&line, "1/4");
-    ck_assert(words_touch(line.count, line.word, LENGTH_BARE_IN, &nm, why));
-    ck_assert_int_eq(nm, 6350000);
-    cut(&line, "");
-    ck_assert(!words_touch(line.count, line.word, LENGTH_BARE_IN, &nm, why));
-    ck_assert_ptr_nonnull(strstr(why, "expected flush, or the height"));
-    cut(&line, "flush|1/4");
-    ck_assert(!words_touch(line.count, line.word, LENGTH_BARE_IN, &nm, why));
+    struct words_touch touch;
+    cut(&line, touches[_i].text);
+    bool read = words_touch(line.count, line.word, LENGTH_BARE_IN, &touch, why);
+    ck_assert_msg(read == (touches[_i].by != 0), "'%s': %s", touches[_i].text, why);
+    if (read) {
+        ck_assert_int_eq(touch.by, touches[_i].by);
+        ck_assert_int_eq(touch.nm, touches[_i].nm);
+        ck_assert_pstr_eq(touch.name, touches[_i].says);
+        ck_assert_str_eq(why, "");
+    } else {
+        ck_assert_msg(strstr(why, touches[_i].says) != NULL, "'%s' says: %s", touches[_i].text,
+                      why);
+    }
 }
 END_TEST
 
@@ -377,7 +403,8 @@ int main(void)
     tcase_add_test(rules, only_heights_below_zero_are_shielded);
     tcase_add_test(rules, heights_are_told_from_words);
     tcase_add_test(rules, a_nudge_is_above_zero_and_two_thousandths_by_itself);
-    tcase_add_test(rules, a_touch_off_is_flush_or_a_height);
+    tcase_add_loop_test(rules, a_touch_off_is_a_height_a_block_a_preset_or_the_plate, 0,
+                        sizeof touches / sizeof *touches);
     tcase_add_test(rules, a_name_is_one_word_and_a_new_one_is_no_height);
     tcase_add_test(rules, no_name_goes_out_that_no_preset_can_have);
     tcase_add_test(rules, units_are_named_and_say_how_a_bare_decimal_is_read);

@@ -1,0 +1,223 @@
+/* SPDX-License-Identifier: MIT */
+/* What a request says of a thing, put over what there is, and kept; for every kind alike. */
+#include <stdio.h>
+#include <string.h>
+
+#include "daemon/serve/things.h"
+#include "protocol/length.h"
+
+/* What keep takes of each kind, from its fields: filled once, by things_prepare. */
+struct local_param things_params[SHOP_KINDS][CALL_PARAMS_MAX + 1];
+static char nm_names[SHOP_KINDS][CALL_PARAMS_MAX][24];
+
+static enum local_type type_of(const struct field *field)
+{
+    switch (field->type) {
+    case FIELD_COUNT:
+        return LOCAL_INTEGER;
+    case FIELD_FLAG:
+        return LOCAL_BOOLEAN;
+    default:
+        return LOCAL_STRING;
+    }
+}
+
+/* name, replace, and each field; of a length two, as text and as _nm. */
+void things_prepare(void)
+{
+    for (int kind = 0; kind < SHOP_KINDS; kind++) {
+        struct local_param *param = things_params[kind];
+        *param++ = (struct local_param){"name", LOCAL_STRING, true};
+        *param++ = (struct local_param){"replace", LOCAL_BOOLEAN, false};
+        for (const struct field *field = things_kinds[kind].fields; field->name; field++) {
+            *param++ = (struct local_param){field->name, type_of(field), false};
+            if (field->type == FIELD_LENGTH) {
+                char *name = nm_names[kind][param - things_params[kind]];
+                snprintf(name, sizeof nm_names[kind][0], "%s_nm", field->name);
+                *param++ = (struct local_param){name, LOCAL_INTEGER, false};
+            }
+        }
+    }
+}
+
+/* A thing that is named: its id, 0 for the empty name. */
+static bool find_named(struct call *call, const struct field *field, const cJSON *found,
+                       void *thing)
+{
+    const struct thing *named = shop_find(call_shop(call), field->kind, found->valuestring);
+    if (!named && found->valuestring[0] != '\0') {
+        char sentence[SHOP_SENTENCE];
+        snprintf(sentence, sizeof sentence,
+                 "There is no %s named '%.63s'. Nothing has changed. Keep that first.",
+                 things_kinds[field->kind].word, found->valuestring);
+        method_refuse(call, field->kind == SHOP_BIT ? REASON_NO_SUCH_BIT : REASON_NO_SUCH_THING,
+                      sentence);
+        return false;
+    }
+    things_set_id(field, thing, named ? named->id : 0);
+    return true;
+}
+
+static bool take_field(struct call *call, const struct field *field, const cJSON *const found[2],
+                       void *thing)
+{
+    char why[SHOP_WHY_SIZE];
+    if (found[0] && found[1]) {
+        call_error(call, LOCAL_INVALID_PARAMS,
+                   "Give a length once: as text with its unit, or as _nm.", NULL);
+        return false;
+    }
+    const cJSON *item = found[0] ? found[0] : found[1];
+    if (field->type == FIELD_THING) {
+        return find_named(call, field, item, thing);
+    }
+    if (!things_take(field, item, found[1] != NULL, thing, why, sizeof why)) {
+        call_error(call, LOCAL_INVALID_PARAMS, why, NULL);
+        return false;
+    }
+    return true;
+}
+
+static bool needs(struct call *call, enum shop_kind kind, const struct field *field)
+{
+    char why[SHOP_WHY_SIZE];
+    snprintf(why, sizeof why, "A %s needs its %s.", things_kinds[kind].word, field->name);
+    call_error(call, LOCAL_INVALID_PARAMS, why, NULL);
+    return false;
+}
+
+/* What the request gives goes over what there is. False, and answered, when it cannot. */
+static bool take_fields(struct call *call, enum shop_kind kind, bool new, void *thing)
+{
+    size_t at = 2;
+    for (const struct field *field = things_kinds[kind].fields; field->name; field++) {
+        bool length = field->type == FIELD_LENGTH;
+        const cJSON *found[2] = {call->found[at], length ? call->found[at + 1] : NULL};
+        bool given = found[0] || found[1];
+        at += length ? 2 : 1;
+        if (given && !take_field(call, field, found, thing)) {
+            return false;
+        }
+        bool nothing = field->type == FIELD_THING ? things_id(field, thing) == 0 : !given && new;
+        if (nothing && field->required && kind != SHOP_PRESET) {
+            return needs(call, kind, field);
+        }
+    }
+    return true;
+}
+
+/* A preset gets a height now; a bit may get a size. */
+static void forget_marks(const struct call *call, enum shop_kind kind, union things_any *any)
+{
+    const struct local_param *param = things_params[kind];
+    bool measured = false;
+    for (size_t i = 0; kind == SHOP_BIT && param[i].name; i++) {
+        measured = measured || (call->found[i] && strncmp(param[i].name, "diameter", 8) == 0);
+    }
+    if (kind == SHOP_PRESET) {
+        any->preset.recompute = false;
+    } else if (measured) {
+        any->bit.ground = false;
+    }
+}
+
+/* Of a preset: where the bit stands, that bit, and what the work rides on, unless they are said. */
+static bool take_present(struct call *call, bool new, struct preset *preset)
+{
+    struct lift_status status;
+    bool height = call->found[2] || call->found[3];
+    lift_status(call_lift(call), &status);
+    if (new || !height) {
+        preset->bit = status.bit;
+        preset->riding_nm = status.riding_nm;
+    }
+    if (height) {
+        return true;
+    }
+    if (status.table_zero != TRUST_SURE || status.activity == LIFT_MOVING ||
+        status.activity == LIFT_BRAKING || status.activity == LIFT_UNPLUGGED) {
+        method_refuse(call, REASON_HEIGHT_UNKNOWN,
+                      "Where the bit stands is not sure now, so it cannot be kept. Nothing has "
+                      "changed. Touch off or confirm first, or give the height.");
+        return false;
+    }
+    preset->height_nm = status.height_nm;
+    return true;
+}
+
+/* False, and answered, when its parts do not go together. */
+static bool goes_together(struct call *call, enum shop_kind kind, const union things_any *any)
+{
+    int64_t nm;
+    const struct shop *shop = call_shop(call);
+    const struct bit *bit = &any->bit;
+    if (kind == SHOP_PAIR && any->pair.first == any->pair.second) {
+        call_error(call, LOCAL_INVALID_PARAMS, "A pair is of two bits.", NULL);
+        return false;
+    }
+    if (kind == SHOP_BIT && bit->cutting_nm == 0 && bit->point != POINT_LOWER_EDGE &&
+        bit_lowest(bit, shop_find_id(shop, SHOP_RING, bit->ring), &nm)) {
+        call_error(call, LOCAL_INVALID_PARAMS,
+                   "A bit that is wider than its ring's opening less 1/8in needs its "
+                   "cutting_length: without it nobody knows how low it may go.",
+                   NULL);
+        return false;
+    }
+    return true;
+}
+
+static void refuse_taken(struct call *call, enum shop_kind kind, const void *old, const void *new)
+{
+    char sentence[SHOP_SENTENCE];
+    char was[LENGTH_TEXT_SIZE];
+    char is[LENGTH_TEXT_SIZE];
+    if (kind == SHOP_PRESET) {
+        length_print_exact(((const struct preset *)old)->height_nm, was, sizeof was);
+        length_print_exact(((const struct preset *)new)->height_nm, is, sizeof is);
+        snprintf(sentence, sizeof sentence,
+                 "There is a preset of that name at %s already; the new height would be %s. "
+                 "Nothing has changed. Say to replace it, or take another name.",
+                 was, is);
+    } else {
+        snprintf(sentence, sizeof sentence,
+                 "There is a %s of that name already. Nothing has changed. Say to replace it, or "
+                 "take another name.",
+                 things_kinds[kind].word);
+    }
+    method_refuse(call, REASON_NAME_TAKEN, sentence);
+}
+
+void things_keep(struct call *call, enum shop_kind kind)
+{
+    union things_any any;
+    struct shop_refusal refusal;
+    const char *name = call->found[0]->valuestring;
+    const void *old = shop_find(call_shop(call), kind, name);
+    memset(&any, 0, sizeof any);
+    things_default(kind, &any);
+    if (!things_name_valid(name)) {
+        call_error(call, LOCAL_INVALID_PARAMS,
+                   "A name is 1 to 63 bytes long, without control characters and without spaces "
+                   "at its ends.",
+                   NULL);
+        return;
+    }
+    if (old) {
+        memcpy(&any, old, things_kinds[kind].size);
+    }
+    snprintf(any.thing.name, SHOP_NAME_SIZE, "%s", name);
+    forget_marks(call, kind, &any);
+    if ((kind == SHOP_PRESET && !take_present(call, !old, &any.preset)) ||
+        !take_fields(call, kind, !old, &any) || !goes_together(call, kind, &any)) {
+        return;
+    }
+    if (old && !cJSON_IsTrue(call->found[1])) {
+        refuse_taken(call, kind, old, &any);
+        return;
+    }
+    call->kind = (int)kind;
+    snprintf(call->name, sizeof call->name, "%s", name);
+    if (!shop_put(call_shop(call), kind, &any, things_kept, call, &refusal)) {
+        method_refuse(call, refusal.reason, refusal.sentence);
+    }
+}

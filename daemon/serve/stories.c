@@ -1,0 +1,374 @@
+/* SPDX-License-Identifier: MIT */
+/* Stories over the socket: kept, listed, loaded, and gone through mark by mark. */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "daemon/serve/method.h"
+
+enum { PAGE_BYTES = 12000 };
+
+static struct stories *stories_of(const struct call *call)
+{
+    return call->exchange->session->server->stories;
+}
+
+/* --- The list --- */
+
+static cJSON *story_object(const struct story *story)
+{
+    cJSON *object = cJSON_CreateObject();
+    cJSON_AddStringToObject(object, "name", story->name);
+    cJSON_AddNumberToObject(object, "marks", (double)story->count);
+    return object;
+}
+
+/* All of them fit a line: a hundred names. */
+static void list(struct call *call)
+{
+    const struct stories *stories = stories_of(call);
+    cJSON *object = cJSON_CreateObject();
+    cJSON *array = cJSON_AddArrayToObject(object, "stories");
+    for (size_t i = 0; i < stories_count(stories); i++) {
+        cJSON_AddItemToArray(array, story_object(stories_at(stories, i)));
+    }
+    call_result(call, object);
+}
+
+static const struct story *named(struct call *call, const char *name)
+{
+    const struct story *story = stories_find(stories_of(call), name);
+    if (!story) {
+        method_refuse(call, REASON_NO_SUCH_STORY,
+                      "There is no story of that name. Nothing has changed; stories lists them.");
+    }
+    return story;
+}
+
+static void marks(struct call *call)
+{
+    const struct story *story = named(call, call->found[0]->valuestring);
+    double from = call->found[1] ? call->found[1]->valuedouble : 1;
+    size_t bytes = 0;
+    if (!story) {
+        return;
+    }
+    cJSON *object = story_object(story);
+    cJSON *array = cJSON_CreateArray();
+    size_t first = from >= 1 && from <= STORY_MARKS_MAX ? (size_t)from : 1;
+    size_t i = first - 1;
+    for (; i < story->count; i++) {
+        cJSON *mark = story_mark_print(&story->marks[i], true);
+        char *text = mark ? cJSON_PrintUnformatted(mark) : NULL;
+        bytes += text ? strlen(text) : PAGE_BYTES;
+        cJSON_free(text);
+        if (bytes > PAGE_BYTES && i >= first) {
+            cJSON_Delete(mark);
+            break;
+        }
+        cJSON_AddItemToArray(array, mark);
+    }
+    cJSON_AddNumberToObject(object, "from", (double)first);
+    cJSON_AddItemToObject(object, "list", array);
+    cJSON_AddBoolToObject(object, "more", i < story->count);
+    call_result(call, object);
+}
+
+/* --- Keeping --- */
+
+static void on_kept(void *owner, enum reason reason, const char *sentence)
+{
+    struct call *call = owner;
+    const struct story *story = stories_find(stories_of(call), call->name);
+    if (reason != REASON_NONE) {
+        method_refuse(call, reason, sentence);
+    } else if (story) {
+        call_result(call, story_object(story));
+    } else {
+        cJSON *object = cJSON_CreateObject();
+        cJSON_AddStringToObject(object, "forgotten", call->name);
+        call_result(call, object);
+    }
+}
+
+/* Every bit that a mark names is in the list. */
+static bool bits_known(struct call *call, const struct story_mark *mark, size_t number)
+{
+    char sentence[LIFT_SENTENCE];
+    if (mark->bit[0] == '\0' || shop_find(call_shop(call), SHOP_BIT, mark->bit)) {
+        return true;
+    }
+    snprintf(sentence, sizeof sentence,
+             "Mark %zu: there is no bit named '%s'. Nothing has changed. Keep that bit first, or "
+             "name another.",
+             number, mark->bit);
+    method_refuse(call, REASON_NO_SUCH_BIT, sentence);
+    return false;
+}
+
+/* False, and answered, when a mark cannot be. */
+static bool read_marks(struct call *call, const cJSON *array, struct story_mark *list_of)
+{
+    const cJSON *item;
+    size_t number = 0;
+    cJSON_ArrayForEach(item, array)
+    {
+        char why[STORY_WHY_SIZE];
+        number++;
+        if (!story_mark_read(item, number, &list_of[number - 1], why, sizeof why)) {
+            call_error(call, LOCAL_INVALID_PARAMS, why, NULL);
+            return false;
+        }
+        if (!bits_known(call, &list_of[number - 1], number)) {
+            return false;
+        }
+    }
+    return true;
+}
+
+/* A story that is under way is not changed under it. */
+static bool is_loaded(struct call *call, const char *name)
+{
+    struct lift_status status;
+    const struct story *story = stories_find(stories_of(call), name);
+    lift_status(call_lift(call), &status);
+    if (!story || status.place.story != story->id) {
+        return false;
+    }
+    method_refuse(call, REASON_IN_USE,
+                  "That story is loaded. Nothing has changed. Finish or abandon it first.");
+    return true;
+}
+
+static void keep(struct call *call)
+{
+    struct shop_refusal refusal;
+    const char *name = call->found[0]->valuestring;
+    const cJSON *array = call->found[1];
+    size_t count = (size_t)cJSON_GetArraySize(array);
+    bool behind = cJSON_IsTrue(call->found[2]);
+    bool there = stories_find(stories_of(call), name) != NULL;
+    if (!things_name_valid(name) || count == 0 || count > STORY_MARKS_MAX) {
+        call_error(call, LOCAL_INVALID_PARAMS,
+                   "A story has a name of 1 to 63 bytes, and 1 to 200 marks.", NULL);
+        return;
+    }
+    if (is_loaded(call, name)) {
+        return;
+    }
+    if (there && !behind && !cJSON_IsTrue(call->found[3])) {
+        method_refuse(call, REASON_NAME_TAKEN,
+                      "There is a story of that name already. Nothing has changed. Say to replace "
+                      "it, or take another name.");
+        return;
+    }
+    struct story_mark *list_of = calloc(count, sizeof *list_of);
+    if (!list_of) {
+        call_error(call, LOCAL_INTERNAL_ERROR, "There is no memory left.", NULL);
+        return;
+    }
+    if (read_marks(call, array, list_of)) {
+        snprintf(call->name, sizeof call->name, "%s", name);
+        if (!stories_keep(stories_of(call), name, list_of, count, behind, on_kept, call,
+                          &refusal)) {
+            method_refuse(call, refusal.reason, refusal.sentence);
+        }
+    }
+    free(list_of);
+}
+
+static void forget(struct call *call)
+{
+    struct shop_refusal refusal;
+    const char *name = call->found[0]->valuestring;
+    if (is_loaded(call, name)) {
+        return;
+    }
+    snprintf(call->name, sizeof call->name, "%s", name);
+    if (!stories_forget(stories_of(call), name, on_kept, call, &refusal)) {
+        method_refuse(call, refusal.reason, refusal.sentence);
+    }
+}
+
+/* --- Going through one --- */
+
+static void load(struct call *call)
+{
+    struct lift_refusal refusal;
+    const struct story *story = named(call, call->found[0]->valuestring);
+    if (!story) {
+        return;
+    }
+    for (size_t i = 0; i < story->count; i++) {
+        if (!bits_known(call, &story->marks[i], i + 1)) {
+            return;
+        }
+    }
+    struct lift_place place = {.story = story->id};
+    if (!lift_set_place(call_lift(call), &place, method_done, call, &refusal)) {
+        call_refused(call, &refusal);
+    }
+}
+
+static void abandon(struct call *call)
+{
+    struct lift_refusal refusal;
+    struct lift_place place = {.story = 0};
+    if (!lift_set_place(call_lift(call), &place, method_done, call, &refusal)) {
+        call_refused(call, &refusal);
+    }
+}
+
+/* The story that is loaded, and where in it the lift is. NULL, and answered, when there is none. */
+static const struct story *loaded(struct call *call, struct lift_place *place)
+{
+    struct lift_status status;
+    lift_status(call_lift(call), &status);
+    *place = status.place;
+    const struct story *story =
+        place->story != 0 ? stories_find_id(stories_of(call), place->story) : NULL;
+    if (!story) {
+        method_refuse(call, REASON_NO_SUCH_STORY,
+                      "No story is loaded. Nothing has moved. Load one first.");
+    }
+    return story;
+}
+
+/* Its bit is in the collet. */
+static bool bit_fits(struct call *call, const struct story_mark *mark, unsigned number)
+{
+    struct lift_status status;
+    char sentence[LIFT_SENTENCE];
+    const struct thing *bit =
+        mark->bit[0] != '\0' ? shop_find(call_shop(call), SHOP_BIT, mark->bit) : NULL;
+    lift_status(call_lift(call), &status);
+    if (mark->bit[0] == '\0' || (bit && bit->id == status.bit)) {
+        return true;
+    }
+    snprintf(sentence, sizeof sentence,
+             "Mark %u is cut by the bit '%s', which is not in the collet. Nothing has moved. Say "
+             "change, fit it, touch off, then go on.",
+             number, mark->bit);
+    method_refuse(call, REASON_WRONG_BIT, sentence);
+    return false;
+}
+
+static void go_to(struct call *call, const struct story *story, struct lift_place place,
+                  const cJSON *wait)
+{
+    struct method_asker asker;
+    struct lift_refusal refusal;
+    const struct story_mark *mark = &story->marks[place.mark - 1];
+    place.cut = 0;
+    if (!method_asker(call, wait, &asker) || !bit_fits(call, mark, place.mark)) {
+        return;
+    }
+    if (!mark->has_height) { /* a note alone: nothing moves */
+        if (!lift_set_place(call_lift(call), &place, method_done, call, &refusal)) {
+            call_refused(call, &refusal);
+        }
+        return;
+    }
+    bool taken =
+        lift_to_mark(call_lift(call), mark->height_nm, &place, asker.done, asker.owner, &refusal);
+    method_asked(call, taken, &asker, &refusal);
+}
+
+/* By so many marks forward. */
+static void step(struct call *call, int by)
+{
+    struct lift_place place;
+    const struct story *story = loaded(call, &place);
+    if (!story) {
+        return;
+    }
+    int wanted = (int)place.mark + by;
+    if (wanted < 1 || (size_t)wanted > story->count) {
+        method_refuse(call, REASON_STORY_END,
+                      wanted < 1 ? "The story is before its first mark. Nothing has moved. Say "
+                                   "next."
+                                 : "The story is at its last mark. Nothing has moved. Abandon it, "
+                                   "or go back.");
+        return;
+    }
+    place.mark = (uint16_t)wanted;
+    go_to(call, story, place, call->found[0]);
+}
+
+static void next(struct call *call)
+{
+    step(call, 1);
+}
+
+static void back(struct call *call)
+{
+    step(call, -1);
+}
+
+static void again(struct call *call)
+{
+    step(call, 0);
+}
+
+static void cut(struct call *call)
+{
+    struct lift_place place;
+    struct lift_refusal refusal;
+    const struct story *story = loaded(call, &place);
+    if (!story) {
+        return;
+    }
+    if (place.mark == 0 || place.cut == UINT16_MAX) {
+        method_refuse(call, REASON_STORY_END,
+                      "The story is before its first mark: no piece is cut there. Nothing has "
+                      "changed. Say next.");
+        return;
+    }
+    place.cut++;
+    if (!lift_set_place(call_lift(call), &place, method_done, call, &refusal)) {
+        call_refused(call, &refusal);
+    }
+}
+
+void stories_add_status(cJSON *object, const struct server *server, const struct lift_status *s)
+{
+    const struct story *story =
+        s->place.story != 0 ? stories_find_id(server->stories, s->place.story) : NULL;
+    if (!story) {
+        return;
+    }
+    cJSON *place = cJSON_AddObjectToObject(object, "story");
+    cJSON_AddStringToObject(place, "name", story->name);
+    cJSON_AddNumberToObject(place, "mark", s->place.mark);
+    cJSON_AddNumberToObject(place, "marks", (double)story->count);
+    if (s->place.mark > 0 && s->place.mark <= story->count) {
+        const struct story_mark *mark = &story->marks[s->place.mark - 1];
+        cJSON_AddNumberToObject(place, "cut", s->place.cut);
+        cJSON_AddItemToObject(place, "at", story_mark_print(mark, true));
+    }
+    if (s->place.mark < story->count) {
+        cJSON_AddItemToObject(place, "next", story_mark_print(&story->marks[s->place.mark], true));
+    }
+}
+
+static const struct local_param keep_params[] = {{"name", LOCAL_STRING, true},
+                                                 {"marks", LOCAL_ARRAY, true},
+                                                 {"behind", LOCAL_BOOLEAN, false},
+                                                 {"replace", LOCAL_BOOLEAN, false},
+                                                 {NULL, 0, false}};
+static const struct local_param marks_params[] = {
+    {"name", LOCAL_STRING, true}, {"from", LOCAL_INTEGER, false}, {NULL, 0, false}};
+static const struct local_param name_params[] = {{"name", LOCAL_STRING, true}, {NULL, 0, false}};
+static const struct local_param wait_params[] = {{"wait", LOCAL_BOOLEAN, false}, {NULL, 0, false}};
+
+const struct method methods_stories[] = {{"abandon", method_no_params, abandon, false},
+                                         {"again", wait_params, again, false},
+                                         {"back", wait_params, back, false},
+                                         {"cut", method_no_params, cut, false},
+                                         {"forget-story", name_params, forget, false},
+                                         {"keep-story", keep_params, keep, false},
+                                         {"load", name_params, load, false},
+                                         {"marks", marks_params, marks, true},
+                                         {"next", wait_params, next, false},
+                                         {"stories", method_no_params, list, true},
+                                         {NULL, NULL, NULL, false}};
