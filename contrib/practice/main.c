@@ -170,8 +170,8 @@ static void look_at_port(struct practice *p, short revents)
         wire_clear(&p->machine.to_host); /* said while nobody listened */
     }
     p->port.connected = connected;
-    if (connected && (revents & POLLIN)) {
-        port_hear(p);
+    if (p->port.master_fd >= 0 && (revents & POLLIN)) {
+        port_hear(p); /* also the last words of a host that has closed it */
     }
 }
 

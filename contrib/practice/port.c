@@ -57,6 +57,16 @@ void port_close(struct port *port)
     port->connected = false;
 }
 
+void port_opened(struct practice *p)
+{
+    if (!p->port.connected) {
+        wire_clear(&p->machine.to_host);
+    }
+    p->port.connected = p->port.master_fd >= 0;
+    p->port.bytes_read = 0;
+    p->port.bytes_written = 0;
+}
+
 void port_hear(struct practice *p)
 {
     uint8_t bytes[512];

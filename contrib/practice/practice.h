@@ -26,7 +26,7 @@ struct port {
     int master_fd;
     char link_path[PRACTICE_PATH_SIZE]; /* a symbolic link to the terminal's name */
     bool connected;                     /* somebody has it open */
-    uint64_t bytes_read;                /* since the lockstep connection began */
+    uint64_t bytes_read;                /* since the daemon in lockstep opened it */
     uint64_t bytes_written;
 };
 
@@ -38,6 +38,7 @@ struct lockstep {
     size_t idle_size; /* bytes of it that are there */
     bool idle_known;
     uint64_t answers;
+    uint64_t opened; /* the daemon's latest opening of the port that is known here */
     bool held;
     uint64_t run_until;  /* ticks; WIRE_NEVER: no end */
     uint32_t rest_ms;    /* not 0: until the motor has been at rest this long */
@@ -67,6 +68,8 @@ struct practice {
 /* port.c */
 REGLET_MUST_CHECK bool port_open(struct port *port, const char *link_path);
 void port_close(struct port *port);
+/* Somebody has opened it: what was said before went nowhere, and bytes are counted from here. */
+void port_opened(struct practice *practice);
 /* Hands what the host has written to the machine, now. */
 void port_hear(struct practice *practice);
 /* Writes what the machine has for the host. */

@@ -16,7 +16,7 @@ static void drop(struct practice *p)
 static void answer(struct practice *p)
 {
     struct lockstep *l = &p->lockstep;
-    struct lockstep_answer message = {machine_ns(p->machine.now), p->port.bytes_written};
+    struct lockstep_answer message = {machine_ns(p->machine.now), l->opened, p->port.bytes_written};
     l->answers++;
     l->idle_known = false;
     if (send(l->fd, &message, sizeof message, MSG_NOSIGNAL) != sizeof message) {
@@ -38,9 +38,16 @@ void lockstep_accept(struct practice *p)
     p->lockstep.idle_size = 0;
     p->lockstep.idle_known = false;
     p->lockstep.answers = 0;
-    p->port.bytes_read = 0;
-    p->port.bytes_written = 0;
-    answer(p); /* from here on both count alike: the daemon waits for this before it writes */
+    p->lockstep.opened = 0;
+    answer(p); /* the daemon waits for this before it does anything */
+}
+
+/* The daemon waits for the answer before it writes: from here on both count alike. */
+static void begin_count(struct practice *p)
+{
+    port_opened(p);
+    p->lockstep.opened = p->lockstep.idle.opened;
+    answer(p);
 }
 
 void lockstep_hear(struct practice *p)
@@ -60,7 +67,11 @@ void lockstep_hear(struct practice *p)
         l->idle_known = false;
         if (l->idle_size == sizeof l->idle) {
             l->idle_size = 0;
-            l->idle_known = l->idle.answers_seen == l->answers;
+            if (l->idle.opened != l->opened) {
+                begin_count(p);
+            } else {
+                l->idle_known = l->idle.answers_seen == l->answers;
+            }
         }
     }
 }
@@ -125,7 +136,7 @@ bool lockstep_advance(struct practice *p)
         hold_when_over(p);
         return true;
     }
-    if (!l->idle_known || p->port.bytes_read < l->idle.bytes_written) {
+    if (!l->idle_known || (p->port.connected && p->port.bytes_read < l->idle.bytes_written)) {
         return false;
     }
     uint64_t deadline =

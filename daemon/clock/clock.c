@@ -22,6 +22,9 @@ struct clock {
     struct lockstep_answer answer;
     size_t answer_size;
     uint64_t answers;
+    bool port_open;
+    uint64_t opened;
+    uint64_t heard_opened;
     uint64_t wrote;
     uint64_t read;
     uint64_t to_read;
@@ -127,22 +130,29 @@ static void take_answer(struct clock *clock)
     if (clock->answer.now_ns > clock->now_ns) {
         clock->now_ns = clock->answer.now_ns;
     }
-    clock->to_read = clock->answer.bytes_written;
+    clock->heard_opened = clock->answer.opened;
+    if (clock->heard_opened == clock->opened) {
+        clock->to_read = clock->answer.bytes_written;
+    }
+}
+
+/* What there is of an answer; false when the practice lift is gone. */
+static bool hear_answer(struct clock *clock)
+{
+    char *at = (char *)&clock->answer + clock->answer_size;
+    size_t room = sizeof clock->answer - clock->answer_size;
+    ssize_t size = recv(clock->step_fd, at, room, MSG_DONTWAIT);
+    if (size > 0 && (clock->answer_size += (size_t)size) == sizeof clock->answer) {
+        take_answer(clock);
+    }
+    return size > 0 || (size < 0 && (errno == EAGAIN || errno == EINTR));
 }
 
 static void on_step(uv_poll_t *handle, int status, int events)
 {
-    struct clock *clock = handle->data;
     (void)events;
-    char *at = (char *)&clock->answer + clock->answer_size;
-    size_t room = sizeof clock->answer - clock->answer_size;
-    ssize_t size = status < 0 ? 0 : recv(clock->step_fd, at, room, MSG_DONTWAIT);
-    if (size == 0 || (size < 0 && errno != EAGAIN && errno != EINTR)) {
+    if (status < 0 || !hear_answer(handle->data)) {
         uv_poll_stop(handle); /* the practice lift is gone; time stands from here on */
-        return;
-    }
-    if (size > 0 && (clock->answer_size += (size_t)size) == sizeof clock->answer) {
-        take_answer(clock);
     }
 }
 
@@ -229,6 +239,40 @@ void clock_free(struct clock *clock)
     free(clock);
 }
 
+/* Sends `opened` and waits for the answer that repeats it. */
+static bool agree_on_opening(struct clock *clock)
+{
+    struct lockstep_idle idle = {.answers_seen = clock->answers, .opened = clock->opened};
+    if (send(clock->step_fd, &idle, sizeof idle, MSG_NOSIGNAL) != sizeof idle) {
+        return false;
+    }
+    while (clock->heard_opened != clock->opened) {
+        struct pollfd fd = {.fd = clock->step_fd, .events = POLLIN};
+        if ((poll(&fd, 1, -1) < 0 && errno != EINTR) || !hear_answer(clock)) {
+            return false;
+        }
+    }
+    return true;
+}
+
+void clock_port_opened(struct clock *clock)
+{
+    if (!stepped(clock)) {
+        return;
+    }
+    clock->opened++;
+    clock->wrote = clock->read = clock->to_read = 0;
+    clock->port_open = true;
+    if (!agree_on_opening(clock)) {
+        uv_poll_stop(&clock->step); /* the practice lift is gone; time stands from here on */
+    }
+}
+
+void clock_port_closed(struct clock *clock)
+{
+    clock->port_open = false;
+}
+
 void clock_wrote(struct clock *clock, size_t bytes)
 {
     clock->wrote += bytes;
@@ -256,11 +300,17 @@ static bool loop_ready(const struct clock *clock)
     return poll(&fd, 1, 0) > 0;
 }
 
+static bool all_read(const struct clock *clock)
+{
+    return !clock->port_open || clock->read >= clock->to_read;
+}
+
 static void tell_idle(struct clock *clock)
 {
     struct lockstep_idle idle = {
         .answers_seen = clock->answers,
         .deadline_ns = clock->first ? clock->first->at_ns : INT64_MAX,
+        .opened = clock->opened,
         .bytes_written = clock->wrote,
     };
     if (memcmp(&idle, &clock->told, sizeof idle) == 0) {
@@ -277,12 +327,11 @@ static void run_stepped(struct clock *clock)
     while (!clock->closing) {
         do {
             uv_run(clock->loop, UV_RUN_NOWAIT);
-        } while (loop_ready(clock) ||
-                 (clock->read >= clock->to_read && !clock->closing && run_due(clock)));
+        } while (loop_ready(clock) || (all_read(clock) && !clock->closing && run_due(clock)));
         if (clock->closing || !uv_loop_alive(clock->loop)) {
             break;
         }
-        if (clock->jobs == 0 && clock->read >= clock->to_read) {
+        if (clock->jobs == 0 && all_read(clock)) {
             tell_idle(clock);
         }
         uv_run(clock->loop, UV_RUN_ONCE);

@@ -38,6 +38,7 @@ void wire_close(struct wire *wire)
     wire->poll = NULL;
     wire->port->close(wire->serial);
     wire->serial = NULL;
+    clock_port_closed(wire->clock);
 }
 
 static void lose(struct wire *wire)
@@ -99,6 +100,7 @@ bool wire_open(struct wire *wire, const char *path, int baud, char *why, size_t 
     wire->byte_ns = (int64_t)BITS_PER_BYTE * NS_PER_S / baud;
     wire->line_free_ns = 0;
     uv_poll_start(wire->poll, UV_READABLE, on_readable);
+    clock_port_opened(wire->clock);
     return true;
 }
 

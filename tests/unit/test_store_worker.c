@@ -235,7 +235,7 @@ static void *pace(void *self)
 {
     struct pacer *pacer = self;
     int fd = accept(pacer->listener, NULL, NULL);
-    struct lockstep_answer answer = {0, 0};
+    struct lockstep_answer answer = {0, 0, 0};
     struct lockstep_idle idle;
     while (send(fd, &answer, sizeof answer, MSG_NOSIGNAL) == sizeof answer &&
            recv(fd, &idle, sizeof idle, MSG_WAITALL) == sizeof idle) {
