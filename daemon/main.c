@@ -210,6 +210,19 @@ static bool practise(struct daemon *d, char *why, size_t size)
     return true;
 }
 
+/* The environment's word goes over the configuration's, as it does for the clients. */
+static bool name_socket(struct daemon *d, char *why, size_t size)
+{
+    if (paths_socket_named() && !paths_socket(false, d->config.socket, PATHS_SIZE)) {
+        snprintf(why, size,
+                 "REGLET_SOCKET is longer than %d bytes, so there can be no such socket, and "
+                 "nobody is served. Name a shorter path, or leave it unset",
+                 PATHS_SIZE - 1);
+        return false;
+    }
+    return true;
+}
+
 static bool start(struct daemon *d, const struct options *options, char *why, size_t size)
 {
     struct lift_config machine;
@@ -280,7 +293,7 @@ int main(int count, char **word)
         printf("The configuration is sound.\n");
         return 0;
     }
-    if (options.practice && !practise(&d, why, sizeof why)) {
+    if (options.practice ? !practise(&d, why, sizeof why) : !name_socket(&d, why, sizeof why)) {
         return fail(why);
     }
     if (!service_open(&d.service, options.practice, why, sizeof why)) {

@@ -96,7 +96,8 @@ struct config {
     uint32_t silence_ms;
 
     /* "folders": "state" (absolute; default /var/lib/reglet), "socket" (absolute path of the
-     * socket; default /run/reglet/reglet.sock; at most 99 bytes, as protocol/paths.h has it).
+     * socket; default /run/reglet/reglet.sock; at most 99 bytes, as protocol/paths.h has it; the
+     * environment's REGLET_SOCKET goes over it).
      * No path ends with / or has a control character in it. */
     char state[CONFIG_PATH_SIZE];
     char socket[CONFIG_PATH_SIZE];
