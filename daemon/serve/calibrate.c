@@ -72,8 +72,9 @@ static bool wanted(struct call *call, struct calibration_values *values)
     bool lash = call->found[2] || call->found[3];
     bool back = cJSON_IsTrue(call->found[4]);
     if (back == (lead || lash)) {
-        call_error(call, LOCAL_INVALID_PARAMS,
-                   "Give a lead, a lash, or both; or only that it is to go back.", NULL);
+        method_invalid(call,
+                       "Found %s; a lead, a lash or both, or only \"back\" as true, would do.",
+                       back ? "\"back\" together with a value" : "nothing to calibrate");
         return false;
     }
     if (back && !calibration_before(calibration, values)) {
@@ -87,8 +88,8 @@ static bool wanted(struct call *call, struct calibration_values *values)
     *values = calibration_now(calibration);
     values->lead_known = values->lead_known || lead;
     values->lash_known = values->lash_known || lash;
-    return (!lead || method_length(call, call->found[0], call->found[1], &values->lead_nm)) &&
-           (!lash || method_length(call, call->found[2], call->found[3], &values->lash_nm));
+    return (!lead || method_length(call, 0, &values->lead_nm)) &&
+           (!lash || method_length(call, 2, &values->lash_nm));
 }
 
 static void calibrate(struct call *call)

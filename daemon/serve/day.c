@@ -4,6 +4,7 @@
 #include <stdio.h>
 
 #include "daemon/serve/method.h"
+#include "protocol/length.h"
 
 /* False, and answered with what to look at, unless the operator has said that all is clear. */
 static bool said_clear(struct call *call, const cJSON *clear, const char *what)
@@ -51,12 +52,13 @@ static void riding(struct call *call)
 {
     int64_t nm;
     struct lift_refusal refusal;
-    if (!method_length(call, call->found[0], call->found[1], &nm)) {
+    if (!method_length(call, 0, &nm)) {
         return;
     }
     if (nm < 0 || nm > INT64_C(254000000)) {
-        call_error(call, LOCAL_INVALID_PARAMS, "What the work rides on is from 0 to 10in thick.",
-                   NULL);
+        char found[LENGTH_TEXT_SIZE];
+        method_length_text(nm, found, sizeof found);
+        method_invalid(call, "Found a thickness of %s; one from 0 to 10in would do.", found);
         return;
     }
     if (!lift_ride(call_lift(call), nm, method_done, call, &refusal)) {
@@ -97,8 +99,7 @@ static void correct(struct call *call)
 {
     int64_t nm;
     struct lift_refusal refusal;
-    if (!method_may_move(call) || !method_length(call, call->found[0], call->found[1], &nm) ||
-        !stands(call)) {
+    if (!method_may_move(call) || !method_length(call, 0, &nm) || !stands(call)) {
         return;
     }
     if (!lift_correct(call_lift(call), nm, on_corrected, call, &refusal)) {

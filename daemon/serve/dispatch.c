@@ -1,4 +1,6 @@
 /* SPDX-License-Identifier: MIT */
+#include <inttypes.h>
+#include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
 #include <unistd.h>
@@ -8,21 +10,50 @@
 
 const struct local_param method_no_params[] = {{NULL, 0, false}};
 
-bool method_length(struct call *call, const cJSON *text, const cJSON *nm, int64_t *length_nm)
+void method_invalid(struct call *call, const char *format, ...)
 {
-    struct length_fault fault = {0, "Give the length once: as text with its unit, or as _nm."};
-    if (text && !nm) {
-        if (length_parse(text->valuestring, LENGTH_BARE_REFUSED, length_nm, &fault)) {
-            return true;
-        }
-    } else if (nm && !text) {
+    char sentence[LIFT_SENTENCE];
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(sentence, sizeof sentence, format, arguments);
+    va_end(arguments);
+    local_plain(sentence);
+    call_error(call, LOCAL_INVALID_PARAMS, sentence, NULL);
+}
+
+void method_invalid_name(struct call *call, const char *name)
+{
+    method_invalid(
+        call,
+        "Found \"%.70s\", %zu bytes, for a name; 1 to 63 bytes without control characters "
+        "and without spaces at the ends would do.",
+        name, strlen(name));
+}
+
+bool method_length(struct call *call, int at, int64_t *length_nm)
+{
+    const cJSON *text = call->found[at];
+    const cJSON *nm = call->found[at + 1];
+    const char *name = call->method->params[at].name;
+    struct length_fault fault;
+    if ((text != NULL) == (nm != NULL)) {
+        method_invalid(call, "Found %s '%s' %s '%s_nm'; one of the two would do.",
+                       text ? "both" : "neither", name, text ? "and" : "nor", name);
+        return false;
+    }
+    if (nm) {
         *length_nm = (int64_t)nm->valuedouble;
         if (*length_nm <= LENGTH_NM_MAX && *length_nm >= -LENGTH_NM_MAX) {
             return true;
         }
-        snprintf(fault.text, sizeof fault.text, "A length is at most 10 m either way.");
+        method_invalid(call, "Found %" PRId64 " for '%s_nm'; at most 10 m either way would do.",
+                       *length_nm, name);
+        return false;
     }
-    call_error(call, LOCAL_INVALID_PARAMS, fault.text, NULL);
+    if (length_parse(text->valuestring, LENGTH_BARE_REFUSED, length_nm, &fault)) {
+        return true;
+    }
+    method_invalid(call, "Found \"%.40s\" for '%s': %s.", text->valuestring, name, fault.text);
     return false;
 }
 
@@ -99,7 +130,7 @@ static void refuse_stranger(struct call *call)
 
 void dispatch(struct call *call, const struct local_request *request)
 {
-    char why[160];
+    char why[512];
     const struct session *session = call->exchange->session;
     const struct method *method = find(request->method);
     call->method = method;

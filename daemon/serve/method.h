@@ -38,9 +38,14 @@ void method_add_length(cJSON *object, const char *name, int64_t nm);
 void method_length_text(int64_t nm, char *text, size_t size); /* for a sentence */
 
 /* dispatch.c */
-/* The length in `text` (with its unit) or `nm`: just one of the two. Else answers, and false. */
-REGLET_MUST_CHECK bool method_length(struct call *call, const cJSON *text, const cJSON *nm,
-                                     int64_t *length_nm);
+/* The length in parameter `at` (text with its unit) or the one behind it (_nm): just one of the
+ * two. Else answers, and false. */
+REGLET_MUST_CHECK bool method_length(struct call *call, int at, int64_t *length_nm);
+/* Answers with LOCAL_INVALID_PARAMS: "Found ...; ... would do." What is quoted of the request may
+ * hold anything, and goes in as printable ASCII. */
+void method_invalid(struct call *call, const char *format, ...) REGLET_PRINTF(2, 3);
+/* The same for the name of a thing or a story. */
+void method_invalid_name(struct call *call, const char *name);
 void method_refuse(struct call *call, enum reason reason, const char *sentence);
 void method_done(void *owner, const struct lift_refusal *refusal); /* a lift_done */
 /* Whose end brakes a motion: the call's while it waits, else the session's. */

@@ -29,8 +29,7 @@ static void to(struct call *call)
     int64_t nm;
     struct method_asker asker;
     struct lift_refusal refusal;
-    if (method_asker(call, call->found[2], &asker) &&
-        method_length(call, call->found[0], call->found[1], &nm)) {
+    if (method_asker(call, call->found[2], &asker) && method_length(call, 0, &nm)) {
         bool taken = lift_to(call_lift(call), nm, 0, asker.done, asker.owner, &refusal);
         method_asked(call, taken, &asker, &refusal);
     }
@@ -41,8 +40,7 @@ static void by(struct call *call)
     int64_t nm;
     struct method_asker asker;
     struct lift_refusal refusal;
-    if (method_asker(call, call->found[2], &asker) &&
-        method_length(call, call->found[0], call->found[1], &nm)) {
+    if (method_asker(call, call->found[2], &asker) && method_length(call, 0, &nm)) {
         bool taken = lift_by(call_lift(call), nm, asker.done, asker.owner, &refusal);
         method_asked(call, taken, &asker, &refusal);
     }

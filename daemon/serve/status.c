@@ -196,8 +196,11 @@ static void hello(struct call *call)
     struct session *session = call->exchange->session;
     const char *name = call->found[0] ? call->found[0]->valuestring : NULL;
     if (name && !name_valid(name)) {
-        call_error(call, LOCAL_INVALID_PARAMS,
-                   "The client's name is 1 to 31 printable ASCII characters.", NULL);
+        method_invalid(
+            call,
+            "Found \"%.40s\" for 'client', %zu bytes; 1 to 31 printable ASCII characters "
+            "would do.",
+            name, strlen(name));
         return;
     }
     if (name) {

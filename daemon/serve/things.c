@@ -185,7 +185,8 @@ static bool kind_of(struct call *call, const char *word, enum shop_kind *kind)
             return true;
         }
     }
-    call_error(call, LOCAL_INVALID_PARAMS, "It can be a preset, bit, ring, stock or pair.", NULL);
+    method_invalid(call, "Found \"%.40s\" for 'what'; preset, bit, ring, stock or pair would do.",
+                   word);
     return false;
 }
 
@@ -198,10 +199,7 @@ static void rename_thing(struct call *call)
         return;
     }
     if (!things_name_valid(to)) {
-        call_error(call, LOCAL_INVALID_PARAMS,
-                   "A name is 1 to 63 bytes long, without control characters and without spaces "
-                   "at its ends.",
-                   NULL);
+        method_invalid_name(call, to);
         return;
     }
     call->kind = (int)kind;
