@@ -203,7 +203,8 @@ REGLET_MUST_CHECK bool lift_fit(struct lift *lift, uint32_t bit, lift_done *done
 REGLET_MUST_CHECK bool lift_ride(struct lift *lift, int64_t riding_nm, lift_done *done, void *owner,
                                  struct lift_refusal *refusal);
 
-/* A test cut wants the bit higher by so much at the same height: the zero moves. And back. */
+/* A test cut wants the bit higher by so much at the same height: the zero moves. And back. Only
+ * when the lift may go to that height over the new zero: the caller sends it there next. */
 REGLET_MUST_CHECK bool lift_correct(struct lift *lift, int64_t raise_nm, lift_done *done,
                                     void *owner, struct lift_refusal *refusal);
 REGLET_MUST_CHECK bool lift_undo(struct lift *lift, lift_done *done, void *owner,

@@ -80,28 +80,22 @@ static void on_corrected(void *owner, const struct lift_refusal *refused)
     }
 }
 
-/* Where the lift is at rest, as a height to come back to. */
-static bool stands(struct call *call)
+/* Where the lift is at rest, as a height to come back to; whether that is known, the lift says. */
+static void remember_height(struct call *call)
 {
     struct lift_status status;
     lift_status(call_lift(call), &status);
     call->height_nm = status.wanted_known ? status.wanted_nm : status.height_nm;
-    if (status.height_known && status.table_zero == TRUST_SURE) {
-        return true;
-    }
-    method_refuse(call, REASON_HEIGHT_UNKNOWN,
-                  "The height is not sure, so there is nothing to correct. Nothing has changed. "
-                  "Touch off or confirm first.");
-    return false;
 }
 
 static void correct(struct call *call)
 {
     int64_t nm;
     struct lift_refusal refusal;
-    if (!method_may_move(call) || !method_length(call, 0, &nm) || !stands(call)) {
+    if (!method_may_move(call) || !method_length(call, 0, &nm)) {
         return;
     }
+    remember_height(call);
     if (!lift_correct(call_lift(call), nm, on_corrected, call, &refusal)) {
         call_refused(call, &refusal);
     }
@@ -110,9 +104,10 @@ static void correct(struct call *call)
 static void undo(struct call *call)
 {
     struct lift_refusal refusal;
-    if (!method_may_move(call) || !stands(call)) {
+    if (!method_may_move(call)) {
         return;
     }
+    remember_height(call);
     if (!lift_undo(call_lift(call), on_corrected, call, &refusal)) {
         call_refused(call, &refusal);
     }
