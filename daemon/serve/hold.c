@@ -136,6 +136,10 @@ static bool goes_on(struct call *call)
     struct session *session = call->exchange->session;
     struct hold *hold = &session->server->hold;
     bool known = hold->session == session && strcmp(call->found[0]->valuestring, hold->token) == 0;
+    /* What came too late is too late, also when it was read before the timer was. */
+    if (hold->held && clock_now_ns(session->server->clock) >= hold->lease.at_ns) {
+        on_lease_due(session->server);
+    }
     if (known && hold->held) {
         return true;
     }

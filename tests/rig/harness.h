@@ -67,6 +67,9 @@ cJSON *rig_heard(struct rig *rig, FILE *client);
 cJSON *rig_settle(struct rig *rig, FILE *client, int id);
 /* rig_send and rig_settle. */
 cJSON *rig_call(struct rig *rig, const char *method, const char *params);
+/* The same, asked again after an all-clear where a machine that was too busy in real time let the
+ * generator's queue run empty. */
+cJSON *rig_insist(struct rig *rig, const char *method, const char *params);
 /* The same for one length, as nanometres: {"NAME_nm": ...}. */
 cJSON *rig_length(struct rig *rig, const char *method, const char *name, int64_t nm);
 

@@ -67,10 +67,10 @@ START_TEST(a_bit_that_cannot_be_is_refused_and_nothing_changes)
         const char *params;
         const char *part;
     } rows[] = {
-        {"{\"kind\":\"straight\",\"diameter\":\"1in\"}", "'name' is missing"},
+        {"{\"kind\":\"straight\",\"diameter\":\"1in\"}", "no 'name'"},
         {"{\"name\":\" a\",\"kind\":\"straight\",\"diameter\":\"1in\"}", "1 to 63 bytes"},
-        {"{\"name\":\"a\",\"diameter\":\"1in\"}", "needs its kind"},
-        {"{\"name\":\"a\",\"kind\":\"straight\"}", "needs its diameter"},
+        {"{\"name\":\"a\",\"diameter\":\"1in\"}", "without 'kind'"},
+        {"{\"name\":\"a\",\"kind\":\"straight\"}", "without 'diameter'"},
         {"{\"name\":\"a\",\"kind\":\"saw\",\"diameter\":\"1in\"}", "slot-cutter"},
         {"{\"name\":\"a\",\"kind\":\"pin\",\"diameter\":\"1\"}", "The diameter: "},
         {"{\"name\":\"a\",\"kind\":\"pin\",\"diameter\":\"9in\"}", "from 0.397mm to 203.2mm"},
@@ -162,9 +162,9 @@ START_TEST(rings_and_stock_are_kept_and_forgotten)
                 "ring");
     expect_done(
         rig_call(&rig, "keep-stock", "{\"name\":\"oak\",\"size\":\"20mm\",\"replace\":true}"));
-    expect_wrong(rig_call(&rig, "keep-stock", "{\"name\":\"x\"}"), "needs its size");
+    expect_wrong(rig_call(&rig, "keep-stock", "{\"name\":\"x\"}"), "without 'size'");
     expect_wrong(rig_call(&rig, "keep-stock", "{\"name\":\"x\",\"size\":\"0mm\"}"), "size");
-    expect_wrong(rig_call(&rig, "keep-ring", "{\"name\":\"x\"}"), "needs its opening");
+    expect_wrong(rig_call(&rig, "keep-ring", "{\"name\":\"x\"}"), "without 'opening'");
     expect_wrong(rig_call(&rig, "keep-ring", "{\"name\":\"x\",\"opening\":\"1/16in\"}"), "opening");
     start_again(&rig, SIGKILL);
     expect_list(&rig, "stock", NULL,
@@ -205,15 +205,15 @@ START_TEST(a_pair_is_of_two_bits_that_are_there)
     rig_start(&rig, true, 1);
     keep_cope_and_stick(&rig);
     static const char *const wrong[][2] = {
-        {"{\"name\":\"x\",\"second\":\"stick\",\"difference\":\"0mm\"}", "needs its first"},
+        {"{\"name\":\"x\",\"second\":\"stick\",\"difference\":\"0mm\"}", "without 'first'"},
         {"{\"name\":\"x\",\"first\":\"\",\"second\":\"stick\",\"difference\":\"0mm\"}",
-         "needs its first"},
-        {"{\"name\":\"x\",\"first\":\"cope\",\"difference\":\"0mm\"}", "needs its second"},
-        {"{\"name\":\"x\",\"first\":\"cope\",\"second\":\"stick\"}", "needs its difference"},
+         "without 'first'"},
+        {"{\"name\":\"x\",\"first\":\"cope\",\"difference\":\"0mm\"}", "without 'second'"},
+        {"{\"name\":\"x\",\"first\":\"cope\",\"second\":\"stick\"}", "without 'difference'"},
         {"{\"name\":\"x\",\"first\":\"cope\",\"second\":\"cope\",\"difference\":\"0mm\"}",
-         "two bits"},
-        {"{\"name\":\"door\",\"replace\":true,\"second\":\"\"}", "needs its second"},
-        {"{\"name\":\"door\",\"replace\":true,\"second\":\"cope\"}", "two bits"},
+         "two different bits"},
+        {"{\"name\":\"door\",\"replace\":true,\"second\":\"\"}", "without 'second'"},
+        {"{\"name\":\"door\",\"replace\":true,\"second\":\"cope\"}", "two different bits"},
         {"{\"name\":\"door\",\"replace\":true,\"difference\":\"5in\"}", "difference"},
     };
     for (size_t i = 0; i < sizeof wrong / sizeof *wrong; i++) {
