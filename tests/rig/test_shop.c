@@ -72,7 +72,7 @@ START_TEST(a_bit_that_cannot_be_is_refused_and_nothing_changes)
         {"{\"name\":\"a\",\"diameter\":\"1in\"}", "without 'kind'"},
         {"{\"name\":\"a\",\"kind\":\"straight\"}", "without 'diameter'"},
         {"{\"name\":\"a\",\"kind\":\"saw\",\"diameter\":\"1in\"}", "slot-cutter"},
-        {"{\"name\":\"a\",\"kind\":\"pin\",\"diameter\":\"1\"}", "The diameter: "},
+        {"{\"name\":\"a\",\"kind\":\"pin\",\"diameter\":\"1\"}", "for 'diameter'"},
         {"{\"name\":\"a\",\"kind\":\"pin\",\"diameter\":\"9in\"}", "from 0.397mm to 203.2mm"},
         {"{\"name\":\"a\",\"kind\":\"pin\",\"diameter\":\"1in\",\"diameter_nm\":1}", "once"},
         {"{\"name\":\"a\",\"kind\":\"pin\",\"diameter\":\"1in\",\"point\":\"tip\"}", "shoulder"},
