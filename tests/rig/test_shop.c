@@ -74,7 +74,7 @@ START_TEST(a_bit_that_cannot_be_is_refused_and_nothing_changes)
         {"{\"name\":\"a\",\"kind\":\"saw\",\"diameter\":\"1in\"}", "slot-cutter"},
         {"{\"name\":\"a\",\"kind\":\"pin\",\"diameter\":\"1\"}", "for 'diameter'"},
         {"{\"name\":\"a\",\"kind\":\"pin\",\"diameter\":\"9in\"}", "from 0.397mm to 203.2mm"},
-        {"{\"name\":\"a\",\"kind\":\"pin\",\"diameter\":\"1in\",\"diameter_nm\":1}", "once"},
+        {"{\"name\":\"a\",\"kind\":\"pin\",\"diameter\":\"1in\",\"diameter_nm\":1}", "both"},
         {"{\"name\":\"a\",\"kind\":\"pin\",\"diameter\":\"1in\",\"point\":\"tip\"}", "shoulder"},
         {"{\"name\":\"a\",\"kind\":\"pin\",\"diameter\":\"1in\",\"meets\":\"tip\"}", "bearing"},
         {"{\"name\":\"a\",\"kind\":\"pin\",\"diameter\":\"1in\",\"offset\":\"5in\"}", "offset"},
