@@ -108,6 +108,13 @@ static bool read_member(const cJSON *item, struct story_mark *mark, const struct
                   item->string);
 }
 
+bool story_member_read(const cJSON *member, size_t number, struct story_mark *mark, char *why,
+                       size_t why_size)
+{
+    const struct fault fault = {number, why, why_size};
+    return read_member(member, mark, &fault);
+}
+
 bool story_mark_read(const cJSON *object, size_t number, struct story_mark *mark, char *why,
                      size_t why_size)
 {

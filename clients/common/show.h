@@ -54,7 +54,8 @@ struct show_lift {
     bool asks_riding;
     bool router_turning;
     bool carriage_locked;
-    bool plate_closed; /* the touch plate's contact */
+    bool plate_closed;  /* the touch plate's contact */
+    const cJSON *story; /* that is loaded; see stories.h. NULL: none */
 };
 
 /* A touch-off that moved the zero further than this means another thing than the same bit: .003 in

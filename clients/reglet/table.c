@@ -24,6 +24,14 @@ extern const struct command command_riding;
 extern const struct command command_correct;
 extern const struct command command_undo;
 extern const struct command command_calibrate;
+extern const struct command command_next;
+extern const struct command command_back;
+extern const struct command command_again;
+extern const struct command command_where;
+extern const struct command command_cut;
+extern const struct command command_load;
+extern const struct command command_abandon;
+extern const struct command command_story;
 extern const struct command command_watch;
 extern const struct command command_wait;
 extern const struct command command_capacity;
@@ -41,6 +49,10 @@ const struct command *const command_table[] = {
     &command_correct,   &command_undo,
     &command_confirm,   &command_find_top,
     &command_here,      &command_calibrate,
+    &command_story,     &command_load,
+    &command_next,      &command_back,
+    &command_again,     &command_cut,
+    &command_where,     &command_abandon,
     &command_watch,     &command_wait,
     &command_capacity,  &command_stop,
     &command_all_clear, NULL,
