@@ -298,6 +298,8 @@ static const char *type_wanted(enum local_type type)
         return "a whole number within 9007199254740991 either way";
     case LOCAL_ARRAY:
         return "an array";
+    case LOCAL_OBJECT:
+        return "an object";
     case LOCAL_BOOLEAN:
         break;
     }
@@ -324,6 +326,8 @@ static bool has_type(const cJSON *item, enum local_type type)
                fabs(item->valuedouble) <= integer_max;
     case LOCAL_ARRAY:
         return cJSON_IsArray(item);
+    case LOCAL_OBJECT:
+        return cJSON_IsObject(item);
     case LOCAL_BOOLEAN:
         break;
     }

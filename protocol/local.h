@@ -104,7 +104,8 @@ struct local_param {
         LOCAL_STRING = 1,
         LOCAL_INTEGER, /* a number without a fraction, however written, within +-(2^53 - 1) */
         LOCAL_BOOLEAN,
-        LOCAL_ARRAY, /* of anything: what is in it is the method's to check */
+        LOCAL_ARRAY,  /* of anything: what is in it is the method's to check */
+        LOCAL_OBJECT, /* the same */
     } type;
     bool required;
 };

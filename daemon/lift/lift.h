@@ -67,10 +67,11 @@ struct lift_config {
     const char *port_path; /* borrowed, as long as the lift lives */
     int baud;
     struct screw screw;
-    uint32_t screw_digest; /* changes whenever the screw does */
-    double move_hz;        /* of moves to a height */
-    double search_hz;      /* of find-top, and of all motion while the reference is lost */
-    double hold_slow_hz;   /* hold-to-run */
+    struct error_table table; /* of the screw, its positions below the top; without points: none */
+    uint32_t screw_digest;    /* changes whenever one of the two does */
+    double move_hz;           /* of moves to a height */
+    double search_hz;         /* of find-top, and of all motion while the reference is lost */
+    double hold_slow_hz;      /* hold-to-run */
     double hold_fast_hz;
     double brake_hz_s; /* the most that the motor bears; moves use 0.8 of it */
     int64_t lash_nm;

@@ -146,6 +146,7 @@ REGLET_MUST_CHECK bool move_plan(const struct lift *lift, int64_t target_nm, str
 double move_rate_hz(const struct lift *lift);
 /* Within the travel, as the generator counts. */
 struct plan_limits move_limits(const struct lift *lift);
+struct plan_limits move_limits_travel(const struct lift *lift); /* whatever the ring is */
 /* Takes up the planned move, or tells that it is there already. */
 void move_go(struct lift *lift, const struct lift_move *move);
 
@@ -195,7 +196,13 @@ REGLET_PRINTF(3, 4)
 void lift_refuse(struct lift_refusal *refusal, enum reason reason, const char *format, ...);
 int32_t lift_steps_up(const struct lift *lift, int64_t nm); /* a length in steps, rounded up */
 int32_t lift_lash_steps(const struct lift *lift);
+/* What the screw does beside its lead, or NULL where that cannot be known. */
+const struct error_table *lift_table(const struct lift *lift);
 int64_t lift_position_nm(const struct lift *lift, int32_t count);
+/* The count nearest to a position. False when that is beyond all counts. */
+REGLET_MUST_CHECK bool lift_count_at(const struct lift *lift, int64_t position_nm, int32_t *count);
+/* The first count that is not below it (above), or not above it. */
+int32_t lift_count_outside(const struct lift *lift, int64_t position_nm, bool above);
 int64_t lift_carriage_nm(const struct lift *lift); /* at rest, its play counted in */
 /* The same with the nut at `count`, in that play. */
 int64_t lift_carriage_at_nm(const struct lift *lift, int32_t count, const struct play *play);

@@ -176,12 +176,22 @@ void lift_set_bit_facts(struct lift *lift, const struct lift_bit_facts *facts)
     lift->bit = *facts;
 }
 
+/* The zero was touched off with a count that had no place: it keeps its distance from that count,
+ * as the lead tells it; from here on the count has a place, and so has the table. */
+static void carry_zero(struct lift *lift, int32_t top_count)
+{
+    struct lift_zero *zero = &lift->zero;
+    const struct error_table *table = lift_table(lift);
+    int64_t said_nm = table ? error_table_said_nm(table, zero->zero_nm) : zero->zero_nm;
+    said_nm += screw_position_nm(&lift->config.screw, (int64_t)zero->origin - top_count);
+    zero->zero_nm = error_table_true_nm(&lift->config.table, said_nm);
+}
+
 void lift_place_top(struct lift *lift, int32_t top_count)
 {
     struct lift_zero *zero = &lift->zero;
-    if (!zero->trusted.zero_in_frame) {
-        /* Touched off with a count that had no place: it keeps its distance from that count. */
-        zero->zero_nm += screw_position_nm(&lift->config.screw, (int64_t)zero->origin - top_count);
+    if (!zero->trusted.zero_in_frame && zero->trusted.table_zero != TRUST_LOST) {
+        carry_zero(lift, top_count);
     }
     zero->origin = top_count;
     zero->wanted_known = false;
@@ -266,7 +276,7 @@ void lift_recalibrate(struct lift *lift, const struct lift_config *config)
         lift->zero.wanted_known = false;
         lift->zero.preset = 0;
     }
-    lift_note(lift, "calibrated", other_screw ? "screw and lash" : "lash");
+    lift_note(lift, "calibrated", other_screw ? "the screw" : "the lash");
     if (!lift->barred) {
         lift_resync(lift);
     } else {
