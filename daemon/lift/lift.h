@@ -238,6 +238,11 @@ REGLET_MUST_CHECK bool lift_confirm(struct lift *lift, const int64_t *height_nm,
 /* Brakes; `who` goes into the answer of the motion that it ends. True when there was any. */
 bool lift_stop(struct lift *lift, const char *who);
 
+/* To a position of the lift on its own scale, come up to from below, or down to from above, the
+ * lash taken up that way: to gauge the screw. Needs a sure reference; no table zero. */
+REGLET_MUST_CHECK bool lift_approach(struct lift *lift, int64_t position_nm, bool from_above,
+                                     lift_done *done, void *owner, struct lift_refusal *refusal);
+
 /* Calls waiter->rested once, from the loop, when no motion is under way. */
 void lift_await_rest(struct lift *lift, struct lift_waiter *waiter);
 void lift_await_cancel(struct lift *lift, struct lift_waiter *waiter);

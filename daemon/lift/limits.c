@@ -60,6 +60,28 @@ static void refuse_plan(const struct lift *lift, enum plan_result result,
     }
 }
 
+bool move_plan_from_above(const struct lift *lift, int64_t target_nm, struct plan *plan,
+                          struct lift_refusal *refusal)
+{
+    struct plan_limits limits = move_limits(lift);
+    int32_t to;
+    if (!lift_count_at(lift, target_nm, &to)) {
+        to = target_nm > 0 ? INT32_MAX / 2 : INT32_MIN / 2;
+    }
+    if (to < limits.low) {
+        refuse_plan(lift, PLAN_BELOW, refusal);
+        return false;
+    }
+    if (to > limits.high - limits.take_up) {
+        refuse_plan(lift, PLAN_ABOVE, refusal);
+        return false;
+    }
+    *plan = lift->count >= to + limits.take_up
+                ? (struct plan){.legs = 1, .end = {to}}
+                : (struct plan){.legs = 2, .end = {to + limits.take_up, to}};
+    return true;
+}
+
 bool move_plan(const struct lift *lift, int64_t target_nm, struct plan *plan,
                struct lift_refusal *refusal)
 {

@@ -82,7 +82,7 @@ void move_reach(struct lift *lift)
     if (lift->move.marks) {
         lift->zero.place = lift->move.place;
     }
-    lift->zero.wanted_known = !lift->move.holding;
+    lift->zero.wanted_known = !lift->move.holding && lift->move.kind != MOVE_GAUGE;
     lift->zero.wanted_nm = lift->move.target_nm;
     lift->zero.preset = lift->move.preset;
     lift->move.reached = true;
@@ -367,6 +367,25 @@ bool lift_change(struct lift *lift, lift_done *done, void *owner, struct lift_re
         lift->zero = before;
         return false;
     }
+    return true;
+}
+
+bool lift_approach(struct lift *lift, int64_t position_nm, bool from_above, lift_done *done,
+                   void *owner, struct lift_refusal *refusal)
+{
+    struct lift_move move = {
+        .kind = MOVE_GAUGE,
+        .target_nm = position_nm,
+        .rate_hz = move_rate_hz(lift),
+        .done = done,
+        .owner = owner,
+    };
+    if (!rules_allow(lift, MOVE_GAUGE, refusal) ||
+        !(from_above ? move_plan_from_above(lift, position_nm, &move.plan, refusal)
+                     : move_plan(lift, position_nm, &move.plan, refusal))) {
+        return false;
+    }
+    move_go(lift, &move);
     return true;
 }
 

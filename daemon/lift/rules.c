@@ -23,6 +23,7 @@ static const struct rule {
     [MOVE_FIND_TOP] = {false, false, false, false, false},
     [MOVE_CHANGE] = {true, false, false, false, true},
     [MOVE_PLATE] = {false, false, false, false, false},
+    [MOVE_GAUGE] = {false, false, false, false, true},
 };
 
 bool rules_ready(const struct lift *lift, struct lift_refusal *refusal)
@@ -130,8 +131,8 @@ static bool trust_allows(struct lift *lift, enum move_kind kind, struct lift_ref
 {
     if (rules[kind].needs_reference && lift->zero.trusted.reference != TRUST_SURE) {
         lift_refuse(refusal, REASON_TOP_UNKNOWN,
-                    "Where the lift is in its own travel is not sure, so it cannot go to where "
-                    "bits are changed. Nothing has moved. Find the top, or confirm the height.");
+                    "Where the lift is in its own travel is not sure, and that has to be known for "
+                    "it. Nothing has moved. Find the top, or confirm the height.");
         return false;
     }
     if (!rules[kind].needs_zero) {

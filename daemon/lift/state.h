@@ -33,6 +33,7 @@ enum move_kind {
     MOVE_FIND_TOP,
     MOVE_CHANGE,
     MOVE_PLATE,
+    MOVE_GAUGE, /* to where the screw is measured, from either side */
     MOVE_KINDS,
 };
 
@@ -143,6 +144,9 @@ bool move_link_ready(struct lift *lift);
 void move_begin(struct lift *lift, const struct lift_move *move); /* its intent is kept first */
 REGLET_MUST_CHECK bool move_plan(const struct lift *lift, int64_t target_nm, struct plan *plan,
                                  struct lift_refusal *refusal);
+/* The same, coming down to it by the take-up at the least. */
+REGLET_MUST_CHECK bool move_plan_from_above(const struct lift *lift, int64_t target_nm,
+                                            struct plan *plan, struct lift_refusal *refusal);
 double move_rate_hz(const struct lift *lift);
 /* Within the travel, as the generator counts. */
 struct plan_limits move_limits(const struct lift *lift);

@@ -23,6 +23,9 @@ static cJSON *calibration_object(const struct call *call)
     method_add_length(object, "lash", config.lash_nm);
     cJSON_AddStringToObject(object, "lash_from", origin(now->lash_known, config.lash_known));
     method_add_length(object, "take_up", config.take_up_nm);
+    method_add_length(object, "highest", -config.top_margin_nm);
+    method_add_length(object, "lowest", -config.travel_nm);
+    cJSON_AddNumberToObject(object, "full_steps", (double)config.full_steps);
     if (now->table.count > 0 && !calibration_add_table(object, &now->table)) {
         cJSON_Delete(object);
         return NULL; /* answered as any lack of memory */

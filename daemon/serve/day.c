@@ -6,27 +6,15 @@
 #include "daemon/serve/method.h"
 #include "protocol/length.h"
 
-/* False, and answered with what to look at, unless the operator has said that all is clear. */
-static bool said_clear(struct call *call, const cJSON *clear, const char *what)
-{
-    char sentence[LIFT_SENTENCE];
-    if (cJSON_IsTrue(clear)) {
-        return true;
-    }
-    snprintf(sentence, sizeof sentence, "%s Nothing has been done. Look, then say that it is so.",
-             what);
-    method_refuse(call, REASON_SAY_CLEAR, sentence);
-    return false;
-}
-
 static void change(struct call *call)
 {
     struct method_asker asker;
     struct lift_refusal refusal;
     if (!method_asker(call, call->found[1], &asker) ||
-        !said_clear(call, call->found[0],
-                    "The bit comes up to where it is changed. Work, guard, hold-downs, sled and "
-                    "fence must be clear of it, the router unplugged and run down.")) {
+        !method_said_clear(
+            call, call->found[0],
+            "The bit comes up to where it is changed. Work, guard, hold-downs, sled and "
+            "fence must be clear of it, the router unplugged and run down.")) {
         return;
     }
     method_asked(call, lift_change(call_lift(call), asker.done, asker.owner, &refusal), &asker,
@@ -38,9 +26,10 @@ static void fit(struct call *call)
     uint32_t bit;
     struct lift_refusal refusal;
     if (!fitted_find(call, call->found[0], &bit) ||
-        !said_clear(call, call->found[1],
-                    "A bit is in: its shank drawn back from the bottom of the collet, the nut "
-                    "tight, wrenches off, the ring in, hands clear, the router still unplugged?")) {
+        !method_said_clear(
+            call, call->found[1],
+            "A bit is in: its shank drawn back from the bottom of the collet, the nut "
+            "tight, wrenches off, the ring in, hands clear, the router still unplugged?")) {
         return;
     }
     if (!lift_fit(call_lift(call), bit, method_done, call, &refusal)) {

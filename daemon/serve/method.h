@@ -60,6 +60,9 @@ REGLET_MUST_CHECK bool method_asker(struct call *call, const cJSON *wait,
 void method_asked(struct call *call, bool taken, const struct method_asker *asker,
                   const struct lift_refusal *refusal);
 
+/* False, and answered with what to look at, unless the operator has said that all is clear. */
+REGLET_MUST_CHECK bool method_said_clear(struct call *call, const cJSON *clear, const char *what);
+
 /* fitted.c: what the shop knows of the bit in the collet */
 void fitted_tell_lift(const struct server *server);
 const char *fitted_name(const struct server *server, uint32_t bit);
