@@ -65,6 +65,9 @@ static error_t take_own(struct run *run, int key, char *argument)
     case RUN_TOP:
         run->top = true;
         return 0;
+    case RUN_APPLY:
+        run->apply = true;
+        return 0;
     case RUN_ONE:
         run->one = true;
         return 0;

@@ -26,6 +26,7 @@ enum {
     RUN_SLOPE,
     RUN_MOST,
     RUN_TIMEOUT,
+    RUN_APPLY,
 };
 
 struct run {
@@ -38,6 +39,7 @@ struct run {
     bool replace;
     bool top;
     bool one;       /* --one */
+    bool apply;     /* --apply */
     char *measured; /* --measured, --wanted, --slope, --most, --timeout: as typed, NULL where not
                        given */
     char *wanted;
