@@ -36,10 +36,12 @@ extern const struct command command_gauge;
 extern const struct command command_watch;
 extern const struct command command_wait;
 extern const struct command command_capacity;
+extern const struct command command_dust;
 extern const struct command command_stop;
 extern const struct command command_all_clear;
 
-/* clang-format off: one a line, so that a word is added by itself */
+/* One a line, so that a word is added by itself. */
+/* clang-format off */
 const struct command *const command_table[] = {
     &command_to,
     &command_up,
@@ -72,6 +74,7 @@ const struct command *const command_table[] = {
     &command_abandon,
     &command_watch,
     &command_wait,
+    &command_dust,
     &command_capacity,
     &command_stop,
     &command_all_clear,

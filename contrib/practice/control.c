@@ -43,14 +43,15 @@ void control_truth(const struct practice *p, char *answer, size_t size)
              ",\"moving\":%s,\"edges\":%" PRIu64 ",\"board\":%" PRIu32 ",\"boot\":%" PRIu32
              ",\"first_edge_ns\":%" PRId64 ",\"steps_lost\":%" PRIu64 ",\"noise_hits\":%" PRIu64
              ",\"connected\":%s,\"router_turns\":%s,\"cutter_in_ring\":%" PRIu64
-             ",\"against_lock\":%" PRIu64 ",\"turning_in_work\":%" PRIu64 "}",
+             ",\"against_lock\":%" PRIu64 ",\"turning_in_work\":%" PRIu64 ",\"outputs\":%u}",
              machine_ns(m->now), model_height_nm(&m->model), m->model.highest_nm,
              m->model.lowest_nm, m->model.lead_nm / (double)m->model.steps_per_turn, board.count,
              m->model.rotor_steps, board.moving ? "true" : "false", m->edges, board.id, board.boot,
              machine_ns(board.first_edge), m->model.steps_lost,
              m->to_generator.noise.hits + m->to_host.noise.hits,
              p->port.connected ? "true" : "false", machine_router_turns(m) ? "true" : "false",
-             m->bench.cutter_in_ring, m->bench.against_lock, m->bench.turning_in_work);
+             m->bench.cutter_in_ring, m->bench.against_lock, m->bench.turning_in_work,
+             (unsigned)board.outputs);
 }
 
 static void truth(struct command *c)
@@ -179,6 +180,21 @@ static void lock(struct command *c)
         c->practice->machine.bench.locked = on == 1;
         done(c);
     }
+}
+
+/* clamp OUTPUT on or off: that output works it (0: none), and it holds while that is so. */
+static void clamp(struct command *c)
+{
+    struct bench *b = &c->practice->machine.bench;
+    double output = number_at(c, 1, -1);
+    bool on = c->words == 3 && strcmp(c->word[2], "on") == 0;
+    if (output < 0 || output > 2 || (!on && (c->words != 3 || strcmp(c->word[2], "off") != 0))) {
+        say(c, "{\"wrong\":\"clamp takes an output, 0 to 2, and on or off\"}");
+        return;
+    }
+    b->lock_output = (uint8_t)(output < 1 ? 0 : 1u << ((unsigned)output - 1));
+    b->lock_on_holds = on;
+    done(c);
 }
 
 static void work(struct command *c)
@@ -326,6 +342,7 @@ static const struct {
     {"truth", truth},
     {"router", router},
     {"lock", lock},
+    {"clamp", clamp},
     {"work", work},
     {"plate", plate},
     {"ring", ring},

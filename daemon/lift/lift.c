@@ -266,7 +266,9 @@ static void on_ready(void *owner)
     if (move_link_ready(lift)) {
         return;
     }
-    if (lift->move.active && lift->move.search != SEARCH_NONE && !lift->move.ended) {
+    outputs_update(lift);
+    if (lift->move.active && lift->move.begun && lift->move.search != SEARCH_NONE &&
+        !lift->move.ended) {
         search_synced(lift);
     } else {
         move_tell(lift);
@@ -282,6 +284,7 @@ static void on_report(void *owner)
     if (rules_heard(lift)) {
         lift_stop(lift, "the router's starting");
     }
+    outputs_update(lift);
 }
 
 static void on_ended(void *owner, int32_t count)
@@ -434,6 +437,7 @@ static void on_close_timer(void *owner)
     lift->down = true;
     clock_clear(lift->clock, &lift->done_timer);
     clock_clear(lift->clock, &lift->retry_timer);
+    outputs_close(lift);
     link_close(lift->link);
     lift->closed(lift->closed_owner);
 }
@@ -455,6 +459,7 @@ struct lift *lift_create(uv_loop_t *loop, struct clock *clock, const struct seri
     lift->close_timer = (struct clock_timer){.due = on_close_timer, .owner = lift};
     lift->retry_timer = (struct clock_timer){.due = on_retry, .owner = lift};
     lift->moved_ns = clock_now_ns(clock);
+    outputs_init(lift);
     lift_load(lift, record, found);
     lift->link = link_create(loop, clock, port, &link, &link_events, lift);
     if (!lift->link) {

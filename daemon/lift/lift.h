@@ -85,6 +85,11 @@ struct lift_config {
     int64_t plate_spread_nm; /* that several touches may show */
     int64_t nudge_most_nm;   /* how far a nudge may go while the height is not sure */
     int64_t confirm_nm;      /* two full steps: as far as the rotor may settle by itself */
+    uint8_t dust_output;     /* bit of the link's OUT, 0: none */
+    int64_t dust_run_on_ns;  /* behind the router */
+    uint8_t lock_output;     /* the carriage's clamp; the same */
+    bool lock_on_holds;      /* it holds while its output is on */
+    int64_t lock_wait_ns;    /* until it is loose */
     uint32_t inputs;         /* fitted ones, bits of enum link_input */
     uint32_t input_invert;   /* those that are active when low */
     uint32_t debounce_ms;
@@ -122,12 +127,19 @@ struct lift_status {
     uint32_t preset; /* at whose height the lift stands since it was sent there; or 0 */
     bool in_motion;  /* asked for, and not told to be over */
     bool holding;    /* and it is hold-to-run */
+    bool dust_fitted;
+    bool dust_on;
+    bool lock_fitted; /* a clamp that is switched by an output */
+    bool lock_set;
     bool stop_open;
     uint32_t inputs; /* fitted ones that have something to tell, bits of enum link_input */
     uint32_t board;
     uint32_t boot;
     const char *barred_why; /* while barred or unplugged; valid until the next turn of the loop */
 };
+
+/* When the dust extraction runs. */
+enum lift_dust { LIFT_DUST_AUTO = 1, LIFT_DUST_ON, LIFT_DUST_OFF }; /* auto: with the router */
 
 /* Why something was refused or ended early. */
 struct lift_refusal {
@@ -254,6 +266,9 @@ void lift_forget_preset(struct lift *lift, uint32_t preset, lift_done *done, voi
  * was. With another screw the count means other lengths, and position and zero are lost. What
  * follows from it is on disk, and the link agreed on anew, once lift_await_rest calls back. */
 void lift_recalibrate(struct lift *lift, const struct lift_config *config);
+
+/* Dust extraction by hand, or with the router; not remembered beyond the daemon's life. */
+void lift_set_dust(struct lift *lift, enum lift_dust dust);
 
 /* Is it at rest, with nothing under way or being kept? */
 REGLET_MUST_CHECK bool lift_at_rest(const struct lift *lift, struct lift_refusal *refusal);

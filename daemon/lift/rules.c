@@ -159,7 +159,8 @@ bool rules_allow(struct lift *lift, enum move_kind kind, struct lift_refusal *re
     if (!rules_ready(lift, refusal)) {
         return false;
     }
-    if (lift_input(lift, LINK_INPUT_CARRIAGE_LOCK)) {
+    bool ours = lift->config.lock_output != 0; /* it holds at rest, and is loosened for the move */
+    if (!ours && lift_input(lift, LINK_INPUT_CARRIAGE_LOCK)) {
         lift_refuse(refusal, REASON_CARRIAGE_LOCKED,
                     "The carriage is locked. Nothing has moved. Loosen its clamp first.");
         return false;
@@ -169,6 +170,20 @@ bool rules_allow(struct lift *lift, enum move_kind kind, struct lift_refusal *re
         return false;
     }
     return stage_allows(lift, kind, refusal) && trust_allows(lift, kind, refusal);
+}
+
+bool rules_still_allow(const struct lift *lift, enum move_kind kind, struct lift_refusal *refusal)
+{
+    if (lift_input(lift, LINK_INPUT_CARRIAGE_LOCK)) {
+        lift_refuse(refusal, REASON_CARRIAGE_LOCKED,
+                    "The carriage is still locked%s. Nothing has moved. Look at its clamp.",
+                    lift->config.lock_output != 0 ? ", though it was switched loose" : "");
+    } else if (rules_turning(lift) && !turning_allows(lift, kind)) {
+        refuse_turning(lift, refusal);
+    } else {
+        return true;
+    }
+    return false;
 }
 
 bool rules_allow_plan(const struct lift *lift, enum move_kind kind, const struct plan *plan,

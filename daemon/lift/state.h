@@ -43,9 +43,11 @@ struct lift_move {
     enum move_kind kind;
     bool marks; /* it goes to a mark */
     struct lift_place place;
-    bool holding; /* hold-to-run: where it ends is no height that anybody wanted */
-    bool waiting; /* its intent is on disk, and the link is being agreed on */
-    bool begun;   /* its intent is on disk, and legs are fed */
+    bool holding;   /* hold-to-run: where it ends is no height that anybody wanted */
+    bool waiting;   /* its intent is on disk, and the link is being agreed on */
+    bool unlocking; /* the carriage's clamp is being loosened, which takes its time */
+    bool unlocked;  /* and that time has passed */
+    bool begun;     /* legs are fed */
     enum search_stage search;
     struct plan plan;  /* counts of the generator */
     int leg;           /* the one under way */
@@ -93,8 +95,18 @@ struct lift_plate {
     int64_t most_nm;
 };
 
+/* What the outputs are to be. */
+struct lift_outputs {
+    enum lift_dust dust;
+    bool dust_on;
+    bool lock_set;
+    struct clock_timer dust_timer; /* the end of the run-on */
+    struct clock_timer lock_timer; /* the clamp is loose */
+};
+
 struct lift {
     struct lift_config config;
+    struct lift_outputs outputs;
     struct clock *clock;
     struct link *link;
     struct keeper *keeper;
@@ -148,6 +160,8 @@ REGLET_MUST_CHECK bool move_plan(const struct lift *lift, int64_t target_nm, str
 REGLET_MUST_CHECK bool move_plan_from_above(const struct lift *lift, int64_t target_nm,
                                             struct plan *plan, struct lift_refusal *refusal);
 double move_rate_hz(const struct lift *lift);
+/* The clamp is loose, or has had the time for it. */
+void move_unlocked(struct lift *lift);
 /* Within the travel, as the generator counts. */
 struct plan_limits move_limits(const struct lift *lift);
 struct plan_limits move_limits_travel(const struct lift *lift); /* whatever the ring is */
@@ -166,6 +180,18 @@ REGLET_MUST_CHECK bool rules_allow_plan(const struct lift *lift, enum move_kind 
 bool rules_turning(const struct lift *lift);
 /* The inputs as reported; true when the motion under way must end for them. */
 bool rules_heard(struct lift *lift);
+
+/* Once more, when it is about to begin: does anything hinder it now? */
+REGLET_MUST_CHECK bool rules_still_allow(const struct lift *lift, enum move_kind kind,
+                                         struct lift_refusal *refusal);
+
+/* outputs.c */
+void outputs_init(struct lift *lift);
+void outputs_close(struct lift *lift);
+/* What follows from router, motion and hand; said to the generator where it has changed. */
+void outputs_update(struct lift *lift);
+/* Loosens the clamp for the move under way, which goes on by move_unlocked. */
+void outputs_unlock(struct lift *lift);
 
 /* plate.c */
 bool plate_stopped(struct lift *lift, uint8_t why, int32_t latched_count);

@@ -62,6 +62,16 @@ static bool send_poll(struct link *link)
     return true;
 }
 
+static bool send_out(struct link *link)
+{
+    if (!send_words(link, LINK_OUT, link->epoch, link->outputs, 0)) {
+        return false;
+    }
+    link->owe_out = false;
+    link->out_repeats -= link->out_repeats > 0;
+    return true;
+}
+
 /* One thing that is owed; false when the wire has no room or nothing is owed. */
 static bool send_one(struct link *link)
 {
@@ -80,6 +90,9 @@ static bool send_one(struct link *link)
     if (link->owe_poll) {
         return send_poll(link);
     }
+    if (link->owe_out) {
+        return send_out(link);
+    }
     return link->phase == PHASE_LEG && !link->braking && feed_send(link);
 }
 
@@ -96,6 +109,10 @@ static void repeat(struct link *link)
     link->owe_hail = link->phase == PHASE_GREETING;
     link->owe_sync = link->phase == PHASE_SYNCING;
     link->owe_poll = link->phase != PHASE_GREETING;
+    /* Another epoch's would be ignored. */
+    link->owe_out = link->outputs_used && link->phase >= PHASE_FOUND && link->epoch != 0 &&
+                    link->at_epoch == link->epoch &&
+                    (link->out_repeats > 0 || link->phase != PHASE_LEG);
 }
 
 static void open_port(struct link *link)
@@ -126,7 +143,7 @@ static int64_t period_ms(struct link *link)
         return next_try_ms(link);
     }
     bool calm = link->phase == PHASE_READY || link->phase == PHASE_FOUND;
-    return calm && !link->braking ? POLL_STILL_MS : POLL_MOVING_MS;
+    return calm && !link->braking && link->out_repeats == 0 ? POLL_STILL_MS : POLL_MOVING_MS;
 }
 
 static void on_poll_timer(void *owner)
@@ -285,6 +302,18 @@ void link_brake(struct link *link)
     if (!again && !wire_brake(&link->wire)) {
         link->owe_brake = true;
     }
+    link_poll_soon(link);
+    link_pump(link);
+}
+
+void link_outputs(struct link *link, uint8_t outputs)
+{
+    if (link->outputs_used && link->outputs == outputs) {
+        return;
+    }
+    link->outputs_used = true;
+    link->outputs = outputs;
+    link->out_repeats = OUT_REPEATS;
     link_poll_soon(link);
     link_pump(link);
 }

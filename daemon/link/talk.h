@@ -28,6 +28,9 @@ enum link_times {
     BEGIN_AHEAD_MS = 80,
 };
 
+/* How often outputs are said when they have changed, besides with every poll at rest. */
+enum { OUT_REPEATS = 4 };
+
 enum link_phase {
     PHASE_CLOSED = 1, /* no port */
     PHASE_GREETING,   /* hailing */
@@ -95,12 +98,16 @@ struct link {
     struct sent sent[SENT_RING];
     struct leg leg;
     bool braking;
+    bool outputs_used; /* they were asked for, at least once */
+    uint8_t outputs;
+    int out_repeats;
 
     bool owe_brake;
     bool owe_hail;
     bool owe_sync;
     bool owe_poll;
     bool owe_begin;
+    bool owe_out;
     uint8_t owe_setting; /* next to be sent; LINK_SETTINGS: none */
 };
 
@@ -109,7 +116,6 @@ void link_pump(struct link *link); /* sends what is owed, as far as there is roo
 void link_poll_soon(struct link *link);
 void link_regreet(struct link *link, const char *why);
 void link_fault(struct link *link, const char *sentence);
-bool link_is_moving(const struct link *link);
 
 /* hear.c */
 void link_hear(struct link *link, const struct link_line *line);

@@ -16,6 +16,12 @@ static void add_input(struct lift_config *machine, enum link_input input, enum c
     }
 }
 
+/* 0: there is none. */
+static uint8_t output_bit(enum config_output output)
+{
+    return (uint8_t)(output == CONFIG_OUTPUT_ABSENT ? 0 : 1u << (output - CONFIG_OUTPUT_1));
+}
+
 /* It changes when a count comes to mean another position: by the screw, or by the table. */
 static uint32_t digest(const struct screw *screw, const struct error_table *table)
 {
@@ -63,6 +69,11 @@ void machine_describe(const struct config *config, const struct error_table *tab
         .debounce_ms = config->debounce_ms,
         .silence_ms = config->silence_ms,
     };
+    machine->dust_output = output_bit(config->dust);
+    machine->dust_run_on_ns = (int64_t)config->dust_run_on_s * 1000 * CLOCK_NS_PER_MS;
+    machine->lock_output = output_bit(config->lock);
+    machine->lock_on_holds = config->lock_holds == CONFIG_HOLDS_ON;
+    machine->lock_wait_ns = (int64_t)config->lock_wait_ms * CLOCK_NS_PER_MS;
     add_input(machine, LINK_INPUT_TOP_SWITCH, config->top_switch);
     add_input(machine, LINK_INPUT_TOUCH_PLATE, config->touch_plate);
     add_input(machine, LINK_INPUT_ROUTER, config->router);

@@ -2,6 +2,7 @@
 /* What a working day says to the lift besides heights: the bit, what the work rides on, test cuts.
  */
 #include <stdio.h>
+#include <string.h>
 
 #include "daemon/serve/method.h"
 #include "protocol/length.h"
@@ -114,6 +115,29 @@ static void under(struct call *call)
                  &refusal);
 }
 
+static void dust(struct call *call)
+{
+    static const char *const words[] = {
+        [LIFT_DUST_AUTO] = "auto", [LIFT_DUST_ON] = "on", [LIFT_DUST_OFF] = "off"};
+    struct lift_status status;
+    lift_status(call_lift(call), &status);
+    if (!status.dust_fitted) {
+        method_refuse(call, REASON_NO_DUST,
+                      "No dust extraction is wired to this lift. Nothing has changed. The "
+                      "configuration, under outputs, says what is.");
+        return;
+    }
+    for (int i = LIFT_DUST_AUTO; i <= LIFT_DUST_OFF; i++) {
+        if (strcmp(call->found[0]->valuestring, words[i]) == 0) {
+            lift_set_dust(call_lift(call), (enum lift_dust)i);
+            call_result(call, method_status(call));
+            return;
+        }
+    }
+    call_error(call, LOCAL_INVALID_PARAMS, "The dust extraction can be on, off or auto.", NULL);
+}
+
+static const struct local_param dust_params[] = {{"to", LOCAL_STRING, true}, {NULL, 0, false}};
 static const struct local_param change_params[] = {
     {"clear", LOCAL_BOOLEAN, false}, {"wait", LOCAL_BOOLEAN, false}, {NULL, 0, false}};
 static const struct local_param fit_params[] = {
@@ -124,10 +148,8 @@ static const struct local_param correct_params[] = {
     {"raise", LOCAL_STRING, false}, {"raise_nm", LOCAL_INTEGER, false}, {NULL, 0, false}};
 static const struct local_param wait_params[] = {{"wait", LOCAL_BOOLEAN, false}, {NULL, 0, false}};
 
-const struct method methods_day[] = {{"change", change_params, change, false},
-                                     {"correct", correct_params, correct, false},
-                                     {"fit", fit_params, fit, false},
-                                     {"riding", riding_params, riding, false},
-                                     {"under", wait_params, under, false},
-                                     {"undo", method_no_params, undo, false},
-                                     {NULL, NULL, NULL, false}};
+const struct method methods_day[] = {
+    {"change", change_params, change, false}, {"correct", correct_params, correct, false},
+    {"dust", dust_params, dust, false},       {"fit", fit_params, fit, false},
+    {"riding", riding_params, riding, false}, {"under", wait_params, under, false},
+    {"undo", method_no_params, undo, false},  {NULL, NULL, NULL, false}};

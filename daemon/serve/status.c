@@ -74,6 +74,21 @@ static void add_count(cJSON *object, const struct lift_status *s)
     }
 }
 
+/* Those that there are and that are on; a lock, that it holds. */
+static void add_outputs(cJSON *object, const struct lift_status *s)
+{
+    if (!s->dust_fitted && !s->lock_fitted) {
+        return;
+    }
+    cJSON *list = cJSON_AddArrayToObject(object, "outputs");
+    if (s->dust_on) {
+        cJSON_AddItemToArray(list, cJSON_CreateString("dust"));
+    }
+    if (s->lock_set) {
+        cJSON_AddItemToArray(list, cJSON_CreateString("carriage-lock"));
+    }
+}
+
 static void add_link(cJSON *object, const struct lift_status *s)
 {
     if (s->activity == LIFT_UNPLUGGED || s->barred_why[0] != '\0') {
@@ -84,6 +99,7 @@ static void add_link(cJSON *object, const struct lift_status *s)
         cJSON_AddNumberToObject(object, "board", s->board);
         cJSON_AddNumberToObject(object, "boot", s->boot);
         add_inputs(object, s->inputs);
+        add_outputs(object, s);
     }
 }
 

@@ -21,6 +21,7 @@ static struct {
     int legs; /* begun since alone_reset */
     int brakes;
     int syncs;
+    uint8_t outputs;
     int records;
 } alone;
 
@@ -60,6 +61,18 @@ void link_brake(struct link *link)
 {
     (void)link;
     alone.brakes++;
+}
+
+void link_outputs(struct link *link, uint8_t outputs)
+{
+    (void)link;
+    alone.outputs = outputs;
+}
+
+bool link_is_moving(const struct link *link)
+{
+    (void)link;
+    return alone.report.state >= LINK_STATE_RUNNING;
 }
 
 bool link_ready(const struct link *link)
