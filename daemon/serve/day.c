@@ -134,7 +134,9 @@ static void dust(struct call *call)
             return;
         }
     }
-    call_error(call, LOCAL_INVALID_PARAMS, "The dust extraction can be on, off or auto.", NULL);
+    method_invalid(call,
+                   "Found \"%.40s\" for the extraction; \"on\", \"off\" or \"auto\" would do.",
+                   call->found[0]->valuestring);
 }
 
 static const struct local_param dust_params[] = {{"to", LOCAL_STRING, true}, {NULL, 0, false}};

@@ -69,11 +69,10 @@ static void approach(struct call *call)
     const char *from = call->found[2]->valuestring;
     bool above = strcmp(from, "above") == 0;
     if (!above && strcmp(from, "below") != 0) {
-        call_error(call, LOCAL_INVALID_PARAMS, "'from' is \"below\" or \"above\".", NULL);
+        method_invalid(call, "Found \"%.40s\" for 'from'; \"below\" or \"above\" would do.", from);
         return;
     }
-    if (method_asker(call, call->found[4], &asker) &&
-        method_length(call, call->found[0], call->found[1], &nm) &&
+    if (method_asker(call, call->found[4], &asker) && method_length(call, 0, &nm) &&
         method_said_clear(call, call->found[3],
                           "The lift goes up and down by itself while it is measured, with hands "
                           "and an indicator near it. The router must be disconnected from its "
