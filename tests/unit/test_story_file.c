@@ -174,7 +174,7 @@ static const struct mistake mistakes[] = {
     {J, MARK("\"height\": \"1in\",\n\n\"pieces\": 0"), 7, "pieces", "1 to 9999"},
     {J, MARK("\"height\": \"1in\", \"pieces\": 2.5"), 5, "pieces", "whole number"},
     {J, MARK("\"height\": \"1in\", \"pieces\": \"8\""), 5, "pieces", "whole number"},
-    {J, MARK("\"height\": \"1in\", \"router\": \"fast\""), 5, "router", "\"off\" or \"on\""},
+    {J, MARK("\"height\": \"1in\", \"router\": \"fast\""), 5, "router", "one of them would do"},
     {J, MARK("\"height\": \"1in\", \"part\": \"the left one\""), 5, "part", "7 bytes"},
     {J, MARK("\"height\": \"1in\", \"words\": \"a\\nb\""), 5, "words", "one line"},
     {J, MARK("\"height\": \"1in\", \"words\": \"" LONG24 "\""), 5, "words", "239 bytes"},
