@@ -12,11 +12,6 @@ static int64_t after_ms(const struct link *link, int64_t ms)
     return clock_now_ns(link->clock) + ms * CLOCK_NS_PER_MS;
 }
 
-bool link_is_moving(const struct link *link)
-{
-    return link->phase == PHASE_LEG || link->phase == PHASE_CALMING || link->braking;
-}
-
 static bool send_words(struct link *link, uint8_t word, uint32_t a, uint32_t b, uint32_t c)
 {
     struct link_line line = {.word = word, .count = link_values(word), .value = {a, b, c}};
@@ -58,6 +53,7 @@ static bool send_poll(struct link *link)
         return false;
     }
     link->poll_number = number;
+    link->unanswered += link->unanswered < MUTE_POLLS ? 1 : 0;
     link->owe_poll = false;
     return true;
 }
@@ -115,18 +111,30 @@ static void repeat(struct link *link)
                     (link->out_repeats > 0 || link->phase != PHASE_LEG);
 }
 
+static void note_heard(struct link *link)
+{
+    link->report.heard_ns = clock_now_ns(link->clock);
+    link->unanswered = 0;
+}
+
 static void open_port(struct link *link)
 {
     char why[320];
     if (wire_open(&link->wire, link->config.path, link->config.baud, why, sizeof why)) {
         link->phase = PHASE_GREETING;
         link->at_known = link->board_known = link->able_known = link->report_known = false;
-        link->report.heard_ns = clock_now_ns(link->clock);
+        note_heard(link);
         plug_rest(&link->plug);
     } else {
         plug_watch(&link->plug);
         link->events->gone(link->owner, why);
     }
+}
+
+static bool is_calm(const struct link *link)
+{
+    return (link->phase == PHASE_READY || link->phase == PHASE_FOUND) && !link->braking &&
+           link->out_repeats == 0;
 }
 
 /* Doubled from one try to the next. */
@@ -142,8 +150,13 @@ static int64_t period_ms(struct link *link)
     if (link->phase == PHASE_CLOSED) {
         return next_try_ms(link);
     }
-    bool calm = link->phase == PHASE_READY || link->phase == PHASE_FOUND;
-    return calm && !link->braking && link->out_repeats == 0 ? POLL_STILL_MS : POLL_MOVING_MS;
+    return is_calm(link) && link->unanswered == 0 ? POLL_STILL_MS : POLL_MOVING_MS;
+}
+
+static bool is_mute(const struct link *link)
+{
+    int64_t silent_ns = clock_now_ns(link->clock) - link->report.heard_ns;
+    return link->unanswered >= MUTE_POLLS && silent_ns > MUTE_MS * CLOCK_NS_PER_MS;
 }
 
 static void on_poll_timer(void *owner)
@@ -151,12 +164,8 @@ static void on_poll_timer(void *owner)
     struct link *link = owner;
     if (link->phase == PHASE_CLOSED) {
         open_port(link);
-    } else if (link->phase != PHASE_GREETING) {
-        int64_t silent_ns = clock_now_ns(link->clock) - link->report.heard_ns;
-        int64_t most_ms = link_is_moving(link) ? MUTE_MOVING_MS : MUTE_MS;
-        if (silent_ns > most_ms * CLOCK_NS_PER_MS) {
-            link_regreet(link, "the step generator does not answer");
-        }
+    } else if (link->phase != PHASE_GREETING && is_mute(link)) {
+        link_regreet(link, "the step generator does not answer");
     }
     repeat(link);
     link_pump(link);
@@ -167,7 +176,7 @@ static void on_poll_timer(void *owner)
 void link_poll_soon(struct link *link)
 {
     repeat(link);
-    clock_set(link->clock, &link->poll_timer, after_ms(link, period_ms(link)));
+    clock_set(link->clock, &link->poll_timer, after_ms(link, POLL_MOVING_MS));
 }
 
 void link_regreet(struct link *link, const char *why)
@@ -177,7 +186,7 @@ void link_regreet(struct link *link, const char *why)
     link->board_known = link->able_known = link->report_known = link->at_known = false;
     link->leg = (struct leg){.source = NULL};
     link->owe_setting = LINK_SETTINGS;
-    link->report.heard_ns = clock_now_ns(link->clock);
+    note_heard(link);
     link_poll_soon(link);
     link->events->gone(link->owner, why);
 }
@@ -191,7 +200,11 @@ void link_fault(struct link *link, const char *sentence)
 static void on_line(void *owner, const struct link_line *line)
 {
     struct link *link = owner;
-    link->report.heard_ns = clock_now_ns(link->clock);
+    bool asked = link->unanswered > 0;
+    note_heard(link);
+    if (asked && is_calm(link)) {
+        clock_set(link->clock, &link->poll_timer, after_ms(link, POLL_STILL_MS));
+    }
     link_hear(link, line);
     link_pump(link);
 }
