@@ -127,9 +127,14 @@ static pid_t spawn_daemon(struct rig *rig)
     return spawn(rig, "regletd", words);
 }
 
-void rig_start_daemon(struct rig *rig)
+void rig_spawn_daemon(struct rig *rig)
 {
     rig->daemon = spawn_daemon(rig);
+}
+
+void rig_start_daemon(struct rig *rig)
+{
+    rig_spawn_daemon(rig);
     if (rig->crash_at_sync == 0) {
         rig->client = open_socket(rig, "reglet.sock");
         return;

@@ -33,6 +33,8 @@ struct rig {
  * held; rig_settle lets the greeting pass. Fails the test when anything does. */
 void rig_start(struct rig *rig, bool lockstep, int latency_ms);
 void rig_start_daemon(struct rig *rig);
+/* The same without waiting for it, nor connecting. */
+void rig_spawn_daemon(struct rig *rig);
 /* Ends a process and asserts how: by SIGTERM with exit code 0, or by SIGKILL. */
 void rig_end_daemon(struct rig *rig, int signal_number);
 void rig_end(struct rig *rig);
