@@ -27,6 +27,13 @@ enum {
     RUN_MOST,
     RUN_TIMEOUT,
     RUN_APPLY,
+    RUN_KEEP,
+    RUN_LOAD,
+    RUN_DRAW,
+    RUN_LAST,
+    RUN_FROM,
+    RUN_BIT,
+    RUN_PIECES,
 };
 
 struct run {
@@ -46,6 +53,13 @@ struct run {
     char *slope;
     char *most;
     char *timeout;
+    bool load; /* --load, --keep, --draw, --last, --from, --bit, --pieces: of plans; the same */
+    char *keep;
+    char *draw;
+    char *last;
+    char *from;
+    char *bit;
+    char *pieces;
     int count; /* words behind the subcommand's */
     char **word;
     char path[PATHS_SIZE]; /* of the socket, once connected to */

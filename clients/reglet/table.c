@@ -31,6 +31,8 @@ extern const struct command command_where;
 extern const struct command command_cut;
 extern const struct command command_load;
 extern const struct command command_abandon;
+extern const struct command command_joint;
+extern const struct command command_passes;
 extern const struct command command_story;
 extern const struct command command_gauge;
 extern const struct command command_watch;
@@ -64,6 +66,8 @@ const struct command *const command_table[] = {
     &command_here,
     &command_calibrate,
     &command_gauge,
+    &command_joint,
+    &command_passes,
     &command_story,
     &command_load,
     &command_next,

@@ -24,6 +24,17 @@ static enum lift_activity activity(const struct lift *lift)
     return lift_input(lift, LINK_INPUT_MOTOR_SUPPLY) ? LIFT_UNPOWERED : LIFT_STILL;
 }
 
+/* How far a height may be asked for: the travel, the ring, and the room for the take-up below. */
+static void add_reach(const struct lift *lift, int64_t zero_nm, struct lift_status *status)
+{
+    struct plan_limits limits = move_limits(lift);
+    int32_t low = limits.low + limits.take_up;
+    status->reach_known = status->height_known && status->reference != TRUST_LOST &&
+                          status->activity != LIFT_UNPLUGGED && low < limits.high;
+    status->lowest_nm = lift_position_nm(lift, low) - zero_nm;
+    status->highest_nm = lift_position_nm(lift, limits.high) - zero_nm;
+}
+
 void lift_status(const struct lift *lift, struct lift_status *status)
 {
     const struct link_report *report = link_report(lift->link);
@@ -71,6 +82,7 @@ void lift_status(const struct lift *lift, struct lift_status *status)
         .barred_why = lift->why,
     };
     status->height_nm = status->position_nm - zero_nm;
+    add_reach(lift, zero_nm, status);
     status->place = lift->zero.place;
     status->wanted_known = lift->zero.wanted_known;
     status->wanted_nm = lift->zero.wanted_nm - zero_nm;

@@ -43,6 +43,14 @@ static void add_place(cJSON *object, const struct lift_status *s)
     method_add_length(object, "position", s->position_nm);
 }
 
+static void add_reach(cJSON *object, const struct lift_status *s)
+{
+    if (s->reach_known) {
+        method_add_length(object, "lowest", s->lowest_nm);
+        method_add_length(object, "highest", s->highest_nm);
+    }
+}
+
 static void add_target(cJSON *object, const struct lift_status *s)
 {
     bool known = s->table_zero != TRUST_LOST;
@@ -160,6 +168,7 @@ cJSON *status_object(const struct server *server, const struct lift_status *s)
     cJSON_AddStringToObject(object, "table_zero", trust_word(s->table_zero));
     add_place(object, s);
     add_target(object, s);
+    add_reach(object, s);
     const struct thing *preset =
         s->preset ? shop_find_id(server->shop, SHOP_PRESET, s->preset) : NULL;
     if (preset) {

@@ -151,6 +151,79 @@ START_TEST(two_hundred_marks_with_long_words)
 }
 END_TEST
 
+/* The heights that the status says can be asked for are reached, and those beyond are refused. */
+START_TEST(the_reach_is_what_can_be_asked_for)
+{
+    static const struct {
+        const char *name;
+        int way;
+        const char *reason;
+    } ends[] = {{"lowest_nm", -1, "take-up"}, {"highest_nm", 1, "above-travel"}};
+    struct rig rig;
+    rig_start(&rig, true, 1);
+    cJSON *answer = rig_call(&rig, "status", NULL);
+    ck_assert_ptr_null(cJSON_GetObjectItem(cJSON_GetObjectItem(answer, "result"), "lowest_nm"));
+    cJSON_Delete(answer);
+    rig_touch_off(&rig);
+    for (int i = 0; i < 2; i++) {
+        answer = rig_call(&rig, "status", NULL);
+        double nm = rig_number(cJSON_GetObjectItem(answer, "result"), ends[i].name);
+        cJSON_Delete(answer);
+        expect_reason(rig_length(&rig, "to", "height", (int64_t)nm + ends[i].way * 3000),
+                      ends[i].reason);
+        expect_done(rig_length(&rig, "to", "height", (int64_t)nm));
+        expect_truth(&rig, nm);
+    }
+    rig_end(&rig);
+}
+END_TEST
+
+START_TEST(joints_and_passes_become_stories)
+{
+    static const struct line lines[] = {
+        {"joint", 0, "  stepped      Finger joint, stepped with a slot cutter"},
+        {"joint tongue", 0, "  room           how much deeper"},
+        {"joint lap thick 3/4", 2, "'length' is missing"},
+        {"joint lap thick 3/4 length 2 bit none", 2, "no bit named 'none'"},
+        {"joint lap thick oak length 2 bit 1/2", 2, "no stock named 'oak'"},
+        {"joint lap thick 3/4 length 2", 2, "none that is named is fitted"},
+        {"joint drawer bottom ply-back clearance .004 into 1/4 thick 1/2 bit slot", 0,
+         "Groove for a drawer's bottom: 2 marks\n"},
+        {"joint tongue thick .742 groove 1/4 tongue 1/4 kerf 1/16", 1, "leave a rib"},
+        {"joint lap thick 20 length 2 bit 1/2 most 0 --keep lap", 1, "the lift"},
+        {"joint lap thick 1/2 length 2 bit 1/2 most 0 --load", 2, "--load belongs to --keep"},
+        {"joint sliding depth 1/4 thick 3/4 bit 1/2 slope 14 waste 1/4 --keep tail", 2, "both by"},
+        {"joint lap thick 1/2 length 2 bit 1/2 most 0 --keep lap", 0, "'reglet -p load lap'"},
+        {"joint lap thick 1/2 length 2 bit 1/2 most 0 --keep lap", 1, "already"},
+        {"story show lap", 0, "1 of 1   1/4in (6.35mm)"},
+        {"passes", 2, "how deep"},
+        {"passes 3/8", 2, "which bit"},
+        {"passes 3/8 --most 1/8 --bit tail", 1, "Waste"},
+        {"passes 3/8 --bit slot", 1, "deeper by the fence"},
+        {"passes 3/8 --most 1/8 --last 1/4", 1, "The last pass"},
+        {"passes 3/8 --from 1/2 --most 1/8", 1, "nothing left"},
+        {"passes 3/8 --most 1/8 --pieces none", 2, "whole number"},
+        {"passes 3/8 --most 1/8 --last 1/32", 0, "4 of 4   3/8in (9.525mm)"},
+        {"passes 3/8 --most 1/8 --last 1/32 --pieces 4 --keep deep --load", 0,
+         "BEFORE THE FIRST OF 4 MARKS   [deep]"},
+        {"next", 0, "CUT 0 OF 4"},
+        {"--json joint lap thick 1/2 length 2 bit 1/2 most 0", 0, "\"height\": \"1/4in\""},
+    };
+    struct rig rig;
+    rig_start(&rig, true, 1);
+    rig_touch_off(&rig);
+    expect_done(rig_call(&rig, "keep-stock", "{\"name\":\"ply-back\",\"size\":\".205in\"}"));
+    expect_done(rig_call(&rig, "keep-bit",
+                         "{\"name\":\"slot\",\"kind\":\"slot-cutter\",\"diameter\":\"1-7/8in\","
+                         "\"cutting_length\":\"5/32in\"}"));
+    expect_done(rig_call(&rig, "keep-bit",
+                         "{\"name\":\"tail\",\"kind\":\"dovetail\",\"diameter\":\"1/2in\"}"));
+    expect_lines(&rig, lines, COUNT(lines));
+    expect_truth(&rig, 11. / 96 * 25.4e6); /* (3/8 - 1/32)/3 */
+    rig_end(&rig);
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("reglet_story");
@@ -158,6 +231,8 @@ int main(void)
     tcase_set_timeout(cases, 240);
     tcase_add_test(cases, kept_gone_through_and_let_go);
     tcase_add_test(cases, two_hundred_marks_with_long_words);
+    tcase_add_test(cases, the_reach_is_what_can_be_asked_for);
+    tcase_add_test(cases, joints_and_passes_become_stories);
     suite_add_tcase(suite, cases);
     return run_suite(suite);
 }

@@ -252,7 +252,7 @@ START_TEST(rubbish_is_refused_or_read)
     static const char signs[] = "{}[]\",:|\\#\n\r 1/4inm.height;version marks\xc3\xa9\xff";
     char text[200];
     struct story_fault fault = {0};
-    for (int trial = 0; trial < 30000; trial++) {
+    for (int trial = 0; trial < 5000; trial++) {
         size_t size = (size_t)below(sizeof text);
         for (size_t i = 0; i < size; i++)
             text[i] = signs[below(sizeof signs - 1)];
@@ -328,7 +328,7 @@ static void ck_same(const struct story_mark *one, const struct story_mark *two)
 
 START_TEST(what_is_written_is_read_again)
 {
-    for (int trial = 0; trial < 3000; trial++) {
+    for (int trial = 0; trial < 500; trial++) {
         draw_story();
         other = story;
         for (int form = STORY_FORM_JSON; form <= STORY_FORM_CSV; form++) {
