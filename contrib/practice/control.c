@@ -76,13 +76,17 @@ static void bit(struct command *c)
 static void set(struct command *c)
 {
     struct model *m = &c->practice->machine.model;
+    struct scale *s = &c->practice->machine.scale;
     double value = number_at(c, 2, 0);
     const struct {
         const char *name;
         double *at;
     } numbers[] = {
-        {"lash_nm", &m->lash_nm},     {"lead_nm", &m->lead_nm}, {"lead_error", &m->lead_error},
-        {"wobble_nm", &m->wobble_nm}, {"top_nm", &m->top_nm},   {"bottom_nm", &m->bottom_nm},
+        {"lash_nm", &m->lash_nm},       {"lead_nm", &m->lead_nm},
+        {"lead_error", &m->lead_error}, {"wobble_nm", &m->wobble_nm},
+        {"top_nm", &m->top_nm},         {"bottom_nm", &m->bottom_nm},
+        {"scale_unit_nm", &s->unit_nm}, {"scale_noise_nm", &s->noise_nm},
+        {"scale_zero_nm", &s->zero_nm},
     };
     for (size_t i = 0; c->words == 3 && i < sizeof numbers / sizeof *numbers; i++) {
         if (strcmp(c->word[1], numbers[i].name) == 0) {
@@ -99,7 +103,8 @@ static void set(struct command *c)
         done(c);
     } else {
         say(c, "{\"wrong\":\"set takes lash_nm, lead_nm, lead_error, wobble_nm, top_nm, bottom_nm, "
-               "gravity or latency_ms, and a number\"}");
+               "scale_unit_nm, scale_noise_nm, scale_zero_nm, gravity or latency_ms, and a "
+               "number\"}");
     }
 }
 
@@ -204,6 +209,41 @@ static void work(struct command *c)
         c->practice->machine.bench.work_on_bit = on == 1;
         done(c);
     }
+}
+
+/* scale WORD... */
+static void scale(struct command *c)
+{
+    struct machine *m = &c->practice->machine;
+    struct scale *s = &m->scale;
+    const struct {
+        const char *name;
+        bool *at;
+        bool value;
+    } words[] = {
+        {"mm", &s->inches, false},      {"in", &s->inches, true},
+        {"rising", &s->falling, false}, {"falling", &s->falling, true},
+        {"freeze", &s->frozen, true},   {"thaw", &s->frozen, false},
+        {"garble", &s->garbled, true},  {"clear", &s->garbled, false},
+    };
+    for (int word = 1; word < c->words; word++) {
+        bool known = strcmp(c->word[word], "on") == 0 || strcmp(c->word[word], "off") == 0;
+        if (known) {
+            scale_switch(s, c->word[word][1] == 'n', m->now);
+        }
+        for (size_t i = 0; i < sizeof words / sizeof *words; i++) {
+            if (strcmp(c->word[word], words[i].name) == 0) {
+                *words[i].at = words[i].value;
+                known = true;
+            }
+        }
+        if (!known) {
+            say(c, "{\"wrong\":\"scale takes on, off, mm, in, rising, falling, freeze, thaw, "
+                   "garble or clear\"}");
+            return;
+        }
+    }
+    done(c);
 }
 
 /* plate lay HEIGHT_NM, lift, touch (by hand), untouch. */
@@ -348,6 +388,7 @@ static const struct {
     {"ring", ring},
     {"cutter", cutter},
     {"mark", mark},
+    {"scale", scale},
     {"bit", bit},
     {"set", set},
     {"noise", noise},

@@ -92,6 +92,7 @@ bool machine_open(struct machine *m, uint32_t board_id, uint32_t boot, uint32_t 
     *m = (struct machine){.now = 0};
     model_init(&m->model);
     m->bench.lock_takes = UINT64_C(150) * BOARD_TICKS_PER_MS;
+    scale_init(&m->scale);
     m->bench.coast = UINT64_C(8000) * BOARD_TICKS_PER_MS;
     wire_init(&m->to_generator, BOARD_BYTE_TICKS, 0);
     wire_init(&m->to_host, 0, latency_ms * BOARD_TICKS_PER_MS);
@@ -136,6 +137,18 @@ static bool hear(struct machine *m)
     return heard;
 }
 
+static bool clock_scale(struct machine *m)
+{
+    bool clock;
+    bool data;
+    if (m->now < m->scale.due) {
+        return false;
+    }
+    scale_step(&m->scale, m->model.carriage_nm, &clock, &data);
+    board_scale(m->board, clock, data);
+    return true;
+}
+
 /* To where the host can read a byte, if nothing makes that later on the way. */
 static bool reach_byte(struct machine *m, uint64_t due)
 {
@@ -153,6 +166,7 @@ void machine_advance(struct machine *m, uint64_t until, bool stop_at_byte)
     for (;;) {
         uint64_t target = wire_due(&m->to_generator);
         target = target < until ? target : until;
+        target = target < m->scale.due ? target : m->scale.due;
         if (stop_at_byte && wire_due(&m->to_host) <= target) {
             if (reach_byte(m, wire_due(&m->to_host))) {
                 return;
@@ -161,7 +175,8 @@ void machine_advance(struct machine *m, uint64_t until, bool stop_at_byte)
         }
         uint64_t reached = board_run(m->board, target);
         m->now = reached > m->now ? reached : m->now;
-        if (!hear(m) && m->now >= until) {
+        bool heard = hear(m);
+        if (!clock_scale(m) && !heard && m->now >= until) {
             board_run(m->board, m->now);
             return;
         }

@@ -14,6 +14,7 @@
 
 #include "contrib/practice/board.h"
 #include "contrib/practice/model.h"
+#include "contrib/practice/scale.h"
 #include "contrib/practice/wire.h"
 #include "protocol/attributes.h"
 
@@ -52,6 +53,7 @@ struct machine {
     bool stop_open;      /* the stop circuit; it cuts the motor's supply */
     bool supply_lost;    /* the motor's, not the board's */
     struct bench bench;
+    struct scale scale; /* on the carriage */
     uint64_t edges;
     uint64_t last_edge; /* ticks */
     bool stop_at_byte;  /* of the advance that is under way */
