@@ -12,6 +12,11 @@ static int64_t after_ms(const struct link *link, int64_t ms)
     return clock_now_ns(link->clock) + ms * CLOCK_NS_PER_MS;
 }
 
+bool link_is_moving(const struct link *link)
+{
+    return link->phase == PHASE_LEG || link->phase == PHASE_CALMING || link->braking;
+}
+
 static bool send_words(struct link *link, uint8_t word, uint32_t a, uint32_t b, uint32_t c)
 {
     struct link_line line = {.word = word, .count = link_values(word), .value = {a, b, c}};
