@@ -27,7 +27,8 @@ static void show_usual(const struct run *run)
             say_add(&line, "%s%s %s", line.used > 0 ? ", " : "", field->word, text);
         }
     }
-    if (line.used > 0 && !run->json) {
+    bool drawn_out = run->draw && strcmp(run->draw, "-") == 0;
+    if (line.used > 0 && !run->json && !drawn_out) {
         say_wrap(&say, "Usual:", SAY_INDENT, "%s (not said; say another to change it)", line.text);
         run_print(&say);
     }
@@ -116,7 +117,8 @@ static enum client_exit carry_out(struct run *run)
                                         .title = job.kind->title,
                                         .bit = job.bit,
                                         .second = job.second,
-                                        .made_by = made_by});
+                                        .made_by = made_by,
+                                        .job = &job});
 }
 
 static const struct argp_option options[] = {PLAN_OPTIONS, {0}};

@@ -83,10 +83,13 @@ static enum client_exit carry_out(struct run *run)
         return plan_refused(&plan);
     }
     plan_made_by(run, made_by, sizeof made_by);
-    return plan_use(
-        run, &shop,
-        &(struct plan_made){
-            .plan = &plan, .title = "Passes", .bit = bit, .second = "", .made_by = made_by});
+    return plan_use(run, &shop,
+                    &(struct plan_made){.plan = &plan,
+                                        .title = "Passes",
+                                        .bit = bit,
+                                        .second = "",
+                                        .made_by = made_by,
+                                        .width_nm = in.cutter.width_nm});
 }
 
 static const struct argp_option options[] = {

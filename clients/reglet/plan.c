@@ -7,6 +7,8 @@
 
 #include "clients/common/stories.h"
 #include "clients/common/words.h"
+#include "clients/drawing/sheet.h"
+#include "clients/reglet/file.h"
 #include "clients/reglet/shelf.h"
 #include "clients/story/story_plan.h"
 
@@ -19,6 +21,14 @@ enum client_exit plan_refused(const struct joint_plan *plan)
     return CLIENT_REFUSED;
 }
 
+static size_t add_option(char *text, size_t size, size_t used, const char *name, const char *value)
+{
+    int added = value && used < size ? snprintf(text + used, size - used, " --%s %s", name,
+                                                value + strspn(value, " "))
+                                     : 0;
+    return used + (added > 0 ? (size_t)added : 0);
+}
+
 void plan_made_by(const struct run *run, char *text, size_t size)
 {
     size_t used = (size_t)snprintf(text, size, "reglet %s", run->command->word);
@@ -28,6 +38,11 @@ void plan_made_by(const struct run *run, char *text, size_t size)
                              run->word[i] + strspn(run->word[i], " "));
         used += added > 0 ? (size_t)added : 0;
     }
+    used = add_option(text, size, used, "from", run->from);
+    used = add_option(text, size, used, "most", run->most);
+    used = add_option(text, size, used, "last", run->last);
+    used = add_option(text, size, used, "bit", run->bit);
+    (void)add_option(text, size, used, "pieces", run->pieces);
 }
 
 /* --- Shown --- */
@@ -60,10 +75,12 @@ static void show_tail(const struct run *run, const struct plan_made *made)
     say_wrap(&say, "Caution:", SAY_INDENT, "%s",
              "cut a test piece first; router unplugged before hands go near the bit; no work on or "
              "over the bit while it moves; guards on");
+    if (run->draw) {
+        say_wrap(&say, "Drawn:", SAY_INDENT, "%.200s; look at it before you cut", run->draw);
+    }
     if (!run->keep) {
-        say_wrap(&say, "Next:", SAY_INDENT,
-                 "the same with '--draw FILE.svg' to look at it, with '--keep NAME --load' to cut "
-                 "it");
+        say_wrap(&say, "Next:", SAY_INDENT, "the same with %s'--keep NAME --load' to cut it",
+                 run->draw ? "" : "'--draw FILE.svg' to look at it, with ");
     }
     run_print(&say);
 }
@@ -77,6 +94,30 @@ static void show(const struct run *run, const struct plan_made *made)
         show_mark(run, i);
     }
     show_tail(run, made);
+}
+
+/* --- Drawn --- */
+
+static enum client_exit draw(const struct run *run, const struct plan_made *made)
+{
+    static struct view view[2]; /* too large for the stack */
+    int views = 1;
+    const struct sheet_text text = {.title = made->title,
+                                    .made_by = made->made_by,
+                                    .note = made->plan->note,
+                                    .style = run->style};
+    if (made->job) {
+        views = view_joint(made->job, made->plan, view);
+    } else {
+        view_passes(made->plan, made->width_nm, view);
+    }
+    char *svg = sheet_views(&text, view, views);
+    if (!svg) {
+        return run_trouble(run, CLIENT_NO_MEMORY);
+    }
+    bool good = file_write(run->draw, svg, run->replace);
+    free(svg);
+    return good ? CLIENT_DONE : CLIENT_USAGE;
 }
 
 /* --- Kept --- */
@@ -153,6 +194,12 @@ enum client_exit plan_use(struct run *run, struct shop *shop, const struct plan_
     story_of_plan(made->plan, made->bit, made->second, &story);
     (void)snprintf(story.made_by, sizeof story.made_by, "%s", made->made_by);
     (void)snprintf(story.name, sizeof story.name, "%s", run->keep ? run->keep : "");
+    if (run->draw) {
+        code = draw(run, made);
+    }
+    if (code != CLIENT_DONE || (run->draw && strcmp(run->draw, "-") == 0)) {
+        return code;
+    }
     if (!run->json) {
         show(run, made);
     } else if (!run->keep) {

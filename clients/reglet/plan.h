@@ -12,6 +12,7 @@
 /* --keep, --load, --replace: for the words that make plans; to be followed by their own. */
 #define PLAN_OPTIONS                                                                               \
     {"keep", RUN_KEEP, "NAME", 0, "Keep it as a story of that name", 0},                           \
+        {"draw", RUN_DRAW, "FILE", 0, "Draw it to scale on one page, as SVG; '-' is stdout", 0},   \
         {"load", RUN_LOAD, 0, 0, "And begin that story: 'next' then goes to its first mark", 0},   \
     {                                                                                              \
         "replace", RUN_REPLACE, 0, 0, "Take the place of a story or file of that name", 0          \
@@ -24,6 +25,8 @@ struct plan_made {
     const char *bit;    /* names, or "" */
     const char *second; /* of JOINT_SECOND_BIT */
     const char *made_by;
+    const struct joint_job *job; /* what is drawn; NULL: passes of a bit so wide */
+    int64_t width_nm;
 };
 
 /* Why it cannot be cut. CLIENT_REFUSED. */

@@ -33,6 +33,7 @@ extern const struct command command_load;
 extern const struct command command_abandon;
 extern const struct command command_joint;
 extern const struct command command_passes;
+extern const struct command command_draw;
 extern const struct command command_story;
 extern const struct command command_gauge;
 extern const struct command command_watch;
@@ -68,6 +69,7 @@ const struct command *const command_table[] = {
     &command_gauge,
     &command_joint,
     &command_passes,
+    &command_draw,
     &command_story,
     &command_load,
     &command_next,

@@ -219,6 +219,18 @@ START_TEST(joints_and_passes_become_stories)
     expect_done(rig_call(&rig, "keep-bit",
                          "{\"name\":\"tail\",\"kind\":\"dovetail\",\"diameter\":\"1/2in\"}"));
     expect_lines(&rig, lines, COUNT(lines));
+    expect_file(&rig, "draw", "lap.svg", "joint lap thick 1/2 length 2 bit 1/2", 0, "look at it");
+    expect_file(&rig, "draw", "lap.svg", "joint lap thick 1/2 length 2 bit 1/2", 2, "--replace");
+    expect_file(&rig, "draw", "move.svg", "move from 1/8 to 3/8", 0, "");
+    expect_file(&rig, "draw", "move.svg", "move from 1/8 to 1/8 --replace", 2, "nothing moves");
+    expect_file(&rig, "draw", "move.svg", "move from 1/8", 2, "expected both heights");
+    expect_file(&rig, "draw", "move.svg", "move from 1/8 up 3/8", 2, "'up' is none of");
+    expect_file(&rig, "draw", "move.svg", "", 2, "expected a file, and then");
+    expect_file(&rig, "passes 3/8 --most 1/8 --draw", "passes.svg", "", 0, "3 of 3");
+    char *svg = read_file(&rig, "passes.svg");
+    ck_assert_ptr_nonnull(strstr(svg, "reglet passes 3/8 --most 1/8"));
+    ck_assert_ptr_nonnull(strstr(svg, "</svg>"));
+    free(svg);
     expect_truth(&rig, 11. / 96 * 25.4e6); /* (3/8 - 1/32)/3 */
     rig_end(&rig);
 }
