@@ -10,6 +10,7 @@
 #include "clients/bench/joint_bit.h"
 #include "clients/bench/joint_job.h"
 #include "protocol/json.h"
+#include "tests/seed.h"
 #include "tests/suite.h"
 #include "tests/unit/test_bench_joint.h"
 
@@ -244,6 +245,29 @@ START_TEST(what_cannot_be_cut)
 }
 END_TEST
 
+/* Whatever the travel is: refused, with nothing to cut from, or every height strictly within. */
+START_TEST(heights_are_strictly_inside_the_travel)
+{
+    int made = 0;
+    int refused = 0;
+    for (int trial = 0; trial < 6000; trial++) {
+        ck_assert(read_line(lines[below(COUNT(lines))].line, LENGTH_BARE_IN));
+        struct joint_shop shop = {LENGTH_STYLE_64, between(-in(.5), in(.2)), 0};
+        shop.highest_nm = shop.lowest_nm + between(1, in(1));
+        if (joint_job_plan(&job, &shop, &plan)) {
+            ck_plan(true, &plan); /* strictly within */
+            made++;
+        } else {
+            ck_assert_int_eq(plan.count, 0);
+            ck_assert(plan.fault == JOINT_FAULT_TRAVEL || plan.fault == JOINT_FAULT_BOARD);
+            refused++;
+        }
+    }
+    ck_assert_int_gt(made, 500);
+    ck_assert_int_gt(refused, 500);
+}
+END_TEST
+
 static bool read_bit(const char *text, enum joint_kind wanted, struct joint_cutter *cutter)
 {
     struct json_fault fault;
@@ -286,6 +310,7 @@ END_TEST
 
 int main(void)
 {
+    read_seed();
     Suite *suite = suite_create("bench_job");
     TCase *cases = tcase_create("bench_job");
     tcase_add_test(cases, every_kind_by_its_words);
@@ -295,6 +320,7 @@ int main(void)
     tcase_add_test(cases, words_that_cannot_be_used);
     tcase_add_test(cases, what_cannot_be_cut);
     tcase_add_test(cases, bits_of_the_list);
+    tcase_add_test(cases, heights_are_strictly_inside_the_travel);
     suite_add_tcase(suite, cases);
     return run_suite(suite);
 }

@@ -7,7 +7,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "clients/bench/joint_finger.h"
 #include "clients/story/story_file.h"
+#include "clients/story/story_plan.h"
 #include "tests/seed.h"
 #include "tests/suite.h"
 
@@ -350,6 +352,40 @@ START_TEST(what_is_written_is_read_again)
 }
 END_TEST
 
+/* A plan becomes a story mark by mark, and is the same to the nanometre when it has been a file. */
+START_TEST(a_plan_as_a_story)
+{
+    static struct joint_plan plan;
+    struct joint_shop shop = {LENGTH_STYLE_64, -LENGTH_NM_MAX, LENGTH_NM_MAX};
+    for (int trial = 0; trial < 200; trial++) {
+        struct joint_stepped in = {.width_nm = between(20000000, 120000000),
+                                   .thick_a_nm = between(5000000, 25000000),
+                                   .thick_b_nm = between(5000000, 25000000),
+                                   .clearance_nm = between(0, 200000),
+                                   .cutter = {.kind = JOINT_SLOT,
+                                              .reference = JOINT_TOP,
+                                              .kerf_nm = between(2000000, 6000000)},
+                                   .pieces_a = 3,
+                                   .pieces_b = 5};
+        ck_assert(joint_stepped(&in, &shop, &plan));
+        story_of_plan(&plan, "slot", "", &other);
+        ck_assert_uint_eq(other.count, (size_t)plan.count);
+        char *text = story_file_print(&other, STORY_FORM_JSON, LENGTH_STYLE_64);
+        ck_assert_ptr_nonnull(text);
+        ck_read(text, STORY_FORM_JSON);
+        free(text);
+        for (int i = 0; i < plan.count; i++) {
+            ck_same(&story.mark[i], &other.mark[i]);
+            ck_assert_int_eq(story.mark[i].height_nm, plan.mark[i].height_nm);
+            ck_assert_str_eq(story.mark[i].words, plan.mark[i].words);
+            ck_assert_str_eq(story.mark[i].bit, "slot");
+            ck_assert_str_eq(story.mark[i].part, plan.mark[i].part == JOINT_A ? "A" : "B");
+            ck_assert_int_eq(story.mark[i].pieces, plan.mark[i].part == JOINT_A ? 3 : 5);
+        }
+    }
+}
+END_TEST
+
 START_TEST(heights_are_written_as_the_shop_says_them)
 {
     memset(&story, 0, sizeof story);
@@ -402,6 +438,7 @@ int main(void)
     tcase_add_test(cases, too_many_marks_too_long_and_no_text);
     tcase_add_test(cases, rubbish_is_refused_or_read);
     tcase_add_test(cases, what_is_written_is_read_again);
+    tcase_add_test(cases, a_plan_as_a_story);
     tcase_add_test(cases, heights_are_written_as_the_shop_says_them);
     tcase_add_test(cases, the_ticket_has_all_of_it_on_79_columns);
     suite_add_tcase(suite, cases);
