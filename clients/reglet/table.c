@@ -40,6 +40,7 @@ extern const struct command command_watch;
 extern const struct command command_wait;
 extern const struct command command_capacity;
 extern const struct command command_dust;
+extern const struct command command_log;
 extern const struct command command_stop;
 extern const struct command command_all_clear;
 
@@ -80,6 +81,7 @@ const struct command *const command_table[] = {
     &command_abandon,
     &command_watch,
     &command_wait,
+    &command_log,
     &command_dust,
     &command_capacity,
     &command_stop,

@@ -279,6 +279,9 @@ REGLET_MUST_CHECK bool lift_at_rest(const struct lift *lift, struct lift_refusal
 /* Motion may be asked for again. */
 REGLET_MUST_CHECK bool lift_all_clear(struct lift *lift, struct lift_refusal *refusal);
 
+/* Who asks for what comes next, for the log. */
+void lift_asked_by(struct lift *lift, const char *who);
+
 /* A line in the log: who asked for what, and what became of it. */
 void lift_note(struct lift *lift, const char *event, const char *sentence);
 

@@ -131,6 +131,7 @@ struct lift {
     bool top_open_allowed; /* the top switch does not brake: find-top is at work */
     char why[LIFT_SENTENCE]; /* barred or unplugged */
     bool reported_gone;
+    char asker[48]; /* of what was asked for last */
     struct lift_waiter *waiters;
     unsigned waiter_round;
     struct lift_change *changes; /* being kept */

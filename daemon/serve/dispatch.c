@@ -106,8 +106,8 @@ void method_await_rest(struct call *call)
 static const struct method *find(const char *name)
 {
     static const struct method *const tables[] = {
-        methods_state, methods_motion,  methods_hold, methods_day,
-        methods_zero,  methods_stories, methods_shop, methods_calibration};
+        methods_state,   methods_motion, methods_hold,        methods_day, methods_zero,
+        methods_stories, methods_shop,   methods_calibration, methods_log};
     for (size_t t = 0; t < sizeof tables / sizeof *tables; t++) {
         for (const struct method *method = tables[t]; method->name; method++) {
             if (strcmp(name, method->name) == 0) {
@@ -126,6 +126,16 @@ static void refuse_stranger(struct call *call)
              "group (%u) may command: let root add that user to it, and log in anew.",
              (unsigned)call->exchange->session->uid, (unsigned)getegid());
     method_refuse(call, REASON_NOT_PERMITTED, sentence);
+}
+
+/* What is under way was asked for by the one before. */
+static void tell_who(const struct call *call)
+{
+    struct lift_status status;
+    lift_status(call_lift(call), &status);
+    if (!status.in_motion && !call->method->for_all) {
+        lift_asked_by(call_lift(call), session_name(call->exchange->session));
+    }
 }
 
 void dispatch(struct call *call, const struct local_request *request)
@@ -147,6 +157,7 @@ void dispatch(struct call *call, const struct local_request *request)
         call_error(call, LOCAL_INVALID_PARAMS, why, NULL);
     } else {
         fitted_tell_lift(session->server);
+        tell_who(call);
         method->carry_out(call);
     }
 }

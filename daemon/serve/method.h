@@ -19,6 +19,9 @@ extern const struct method methods_hold[];        /* hold, renew, release */
 extern const struct method methods_day[];         /* change, fit, riding, correct, undo, under */
 extern const struct method methods_zero[];        /* touch, here-top, confirm */
 extern const struct method methods_calibration[]; /* calibration, calibrate */
+extern const struct method methods_log[];         /* log, surface */
+/* Answers nobody any more. */
+void log_abandon(struct server *server, const struct call *call);
 extern const struct method methods_stories[];
 /* Where in the loaded story the lift is. */
 void stories_add_status(cJSON *object, const struct server *server, const struct lift_status *s);

@@ -86,6 +86,8 @@ struct server *server_open(const struct server_config *config, char *why, size_t
     server->shop = config->shop;
     server->calibration = config->calibration;
     server->stories = config->stories;
+    server->surface = config->surface;
+    server->keeper = config->keeper;
     server->practice = config->practice;
     uv_pipe_init(config->loop, &server->listener, 0);
     server->listener.data = server;

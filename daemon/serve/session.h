@@ -24,6 +24,7 @@ enum {
 
 struct session;
 struct method;
+struct reading;
 
 /* Text that several sessions are sent; goes with its last user. */
 struct shared {
@@ -97,6 +98,9 @@ struct server {
     struct shop *shop;
     struct calibration *calibration;
     struct stories *stories;
+    struct surface *surface;
+    struct keeper *keeper;    /* for the log */
+    struct reading *readings; /* of the log, that are under way */
     struct session *sessions;
     size_t count;
     size_t strangers;

@@ -28,6 +28,22 @@ static bool touched_height(struct call *call, int64_t *nm)
     return true;
 }
 
+/* With a plain pin, in the lift's own frame: so the table's surface lies there. */
+static void on_touched(void *owner, const struct lift_refusal *refused)
+{
+    struct call *call = owner;
+    const struct server *server = call->exchange->session->server;
+    struct lift_status status;
+    lift_status(server->lift, &status);
+    const struct bit *bit =
+        status.bit != 0 ? shop_find_id(server->shop, SHOP_BIT, status.bit) : NULL;
+    if (!refused && bit && bit->shape == BIT_PIN && status.reference == TRUST_SURE) {
+        surface_add(server->surface, bit->thing.name,
+                    status.position_nm - status.height_nm - status.riding_nm);
+    }
+    method_done(owner, refused);
+}
+
 #define PLATE_MOST_NM INT64_C(12700000) /* 1/2 in, unless more is said */
 
 static void touch_plate(struct call *call)
@@ -45,7 +61,7 @@ static void touch_plate(struct call *call)
                        most_nm);
         return;
     }
-    bool taken = lift_touch_plate(call_lift(call), most_nm, fitted_offset_nm(server), asker.done,
+    bool taken = lift_touch_plate(call_lift(call), most_nm, fitted_offset_nm(server), on_touched,
                                   asker.owner, &refusal);
     method_asked(call, taken, &asker, &refusal);
 }
@@ -65,7 +81,7 @@ static void touch(struct call *call)
     } else if (plate) {
         touch_plate(call);
     } else if (touched_height(call, &nm) &&
-               !lift_touch(call_lift(call), nm, method_done, call, &refusal)) {
+               !lift_touch(call_lift(call), nm, on_touched, call, &refusal)) {
         call_refused(call, &refusal);
     }
 }
