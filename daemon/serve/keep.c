@@ -185,6 +185,31 @@ static void refuse_taken(struct call *call, enum shop_kind kind, const void *old
     method_refuse(call, REASON_NAME_TAKEN, sentence);
 }
 
+/* What touch says by itself would never reach a preset of that name. */
+static bool is_touch_word(const char *name)
+{
+    return strcmp(name, "flush") == 0 || strcmp(name, "block") == 0 || strcmp(name, "plate") == 0;
+}
+
+bool things_name_usable(struct call *call, enum shop_kind kind, const char *name)
+{
+    if (!things_name_valid(name)) {
+        call_error(call, LOCAL_INVALID_PARAMS,
+                   "A name is 1 to 63 bytes long, without control characters and without spaces "
+                   "at its ends.",
+                   NULL);
+        return false;
+    }
+    if (kind == SHOP_PRESET && is_touch_word(name)) {
+        call_error(call, LOCAL_INVALID_PARAMS,
+                   "A preset is not called flush, block or plate: these say by what a bit is "
+                   "touched off. Nothing has changed; take another name.",
+                   NULL);
+        return false;
+    }
+    return true;
+}
+
 void things_keep(struct call *call, enum shop_kind kind)
 {
     union things_any any;
@@ -193,8 +218,7 @@ void things_keep(struct call *call, enum shop_kind kind)
     const void *old = shop_find(call_shop(call), kind, name);
     memset(&any, 0, sizeof any);
     things_default(kind, &any);
-    if (!things_name_valid(name)) {
-        method_invalid_name(call, name);
+    if (!things_name_usable(call, kind, name)) {
         return;
     }
     if (old) {

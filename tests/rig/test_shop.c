@@ -292,6 +292,12 @@ START_TEST(a_preset_has_a_card_and_belongs_to_the_fitted_bit)
     expect_said(rig_call(&rig, "keep", "{\"name\":\"a\",\"height\":\"9mm\"}"), "name-taken",
                 "at 7mm already; the new height would be 9mm");
     expect_wrong(rig_call(&rig, "keep", "{\"name\":\"b\",\"riding\":\"11in\"}"), "riding");
+    static const char *const touch_words[] = {"flush", "block", "plate"};
+    for (size_t i = 0; i < sizeof touch_words / sizeof *touch_words; i++) {
+        char params[100];
+        snprintf(params, sizeof params, "{\"name\":\"%s\",\"height\":\"1mm\"}", touch_words[i]);
+        expect_wrong(rig_call(&rig, "keep", params), "touched off");
+    }
     expect_wrong(rig_call(&rig, "keep", "{\"name\":\"b\",\"wood\":\"a\\u0007\"}"), "one line");
     expect_wrong(rig_call(&rig, "keep", "{\"name\":\"b\",\"height\":\"41in\"}"), "height");
     expect_reason(rig_call(&rig, "keep", "{\"name\":\"b\",\"bit\":\"x\"}"), "no-such-bit");
@@ -379,6 +385,8 @@ START_TEST(another_name_is_the_same_thing)
                   "no-such-preset");
     expect_reason(rig_call(&rig, "rename", "{\"what\":\"bit\",\"name\":\"zz\",\"to\":\"zz\"}"),
                   "name-taken");
+    expect_wrong(rig_call(&rig, "rename", "{\"what\":\"preset\",\"name\":\"zz\",\"to\":\"plate\"}"),
+                 "touched off");
     expect_wrong(rig_call(&rig, "rename", "{\"what\":\"lift\",\"name\":\"zz\",\"to\":\"x\"}"),
                  "preset, bit, ring, stock or pair");
     rig_end(&rig);
