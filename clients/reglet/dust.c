@@ -21,8 +21,7 @@ static enum client_exit carry_out(struct run *run)
         return run_usage(run, "dust can be on, off, or auto (with the router)");
     }
     cJSON *params = words_params_text("to", to);
-    return params ? run_status(run, "dust", params, show_dust)
-                  : run_trouble(run, CLIENT_NO_MEMORY);
+    return params ? run_status(run, "dust", params, show_dust) : run_trouble(run, CLIENT_NO_MEMORY);
 }
 
 const struct command command_dust = {

@@ -163,8 +163,7 @@ static void make_brake(struct generator *g)
     if (!take_over(g, steps, (uint16_t)((uint16_t)view.run_steps - view.steps_left))) {
         g->latched_count = g->count;
     } else if (g->brake_why != LINK_WHY_UNDERRUN) { /* which has latched its own */
-        g->latched_count =
-            generator_onward(view.count, g->down, view.run_steps - view.steps_left);
+        g->latched_count = generator_onward(view.count, g->down, view.run_steps - view.steps_left);
     }
     brake_start(&g->brake, steps);
     follow_brake(g);

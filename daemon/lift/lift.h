@@ -107,7 +107,7 @@ struct lift_status {
     int32_t count;
     int64_t position_nm; /* of the carriage: the count's, and what of the lash is open */
     int64_t height_nm;   /* only with a table zero that is not lost */
-    bool reach_known; /* heights can be asked for from lowest_nm to highest_nm */
+    bool reach_known;    /* heights can be asked for from lowest_nm to highest_nm */
     int64_t lowest_nm;
     int64_t highest_nm;
     struct lift_place place;

@@ -47,7 +47,7 @@ struct call {
     cJSON *id;                           /* own copy; NULL: a notification */
     const cJSON *found[CALL_PARAMS_MAX]; /* parameters; valid in the method's first call only */
     struct lift_waiter waiter;
-    char name[SHOP_NAME_SIZE]; /* kept by forget beyond its first call */
+    char name[SHOP_NAME_SIZE];     /* kept by forget beyond its first call */
     char old_name[SHOP_NAME_SIZE]; /* of rename, the same */
     const struct method *method;
     int64_t height_nm; /* to come back to, of correct */
