@@ -19,6 +19,7 @@ enum {
     STORY_MARKS_MAX = 200,
     STORY_NAME_SIZE = 64,  /* of a bit, with its NUL */
     STORY_TEXT_SIZE = 240, /* a generator's sentence for a mark */
+    STORY_MADE_SIZE = 480, /* of what made a story, with its NUL */
     STORY_PART_SIZE = 8,
     STORY_PIECES_MAX = 9999,
     STORY_WHY_SIZE = 320,

@@ -32,6 +32,10 @@ static bool take_page(struct story_file *story, const cJSON *result, bool *more)
         }
         story->mark[story->count++] = stories_mark(item);
     }
+    const cJSON *made_by = cJSON_GetObjectItemCaseSensitive(result, "made_by");
+    if (cJSON_IsString(made_by)) {
+        (void)snprintf(story->made_by, sizeof story->made_by, "%s", made_by->valuestring);
+    }
     *more = cJSON_IsTrue(cJSON_GetObjectItemCaseSensitive(result, "more"));
     return list && (cJSON_GetArraySize(list) > 0 || !*more);
 }
@@ -75,7 +79,9 @@ static cJSON *batch(const struct story_file *story, size_t *at, bool replace)
         (*at)++;
     }
     good = good && (!behind || cJSON_AddTrueToObject(params, "behind")) &&
-           (!replace || behind || cJSON_AddTrueToObject(params, "replace"));
+           (!replace || behind || cJSON_AddTrueToObject(params, "replace")) &&
+           (behind || story->made_by[0] == '\0' ||
+            cJSON_AddStringToObject(params, "made_by", story->made_by));
     if (!good) {
         cJSON_Delete(params);
         return NULL;

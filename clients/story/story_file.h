@@ -15,7 +15,6 @@
 
 enum {
     STORY_FILE_SIZE_MAX = 256 * 1024,
-    STORY_MADE_SIZE = 480,
     STORY_FAULT_SIZE = 480,
 };
 

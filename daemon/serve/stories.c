@@ -47,10 +47,10 @@ static const struct story *named(struct call *call, const char *name)
 
 static void marks(struct call *call)
 {
-    const struct story *story = named(call, call->found[0]->valuestring);
     double from = call->found[1] ? call->found[1]->valuedouble : 1;
+    const struct story *story = named(call, call->found[0]->valuestring);
     size_t bytes = 0;
-    if (!story) {
+    if (!story) { /* answered: the call is no more */
         return;
     }
     cJSON *object = story_object(story);
@@ -67,6 +67,9 @@ static void marks(struct call *call)
             break;
         }
         cJSON_AddItemToArray(array, mark);
+    }
+    if (story->made_by[0] != '\0') {
+        cJSON_AddStringToObject(object, "made_by", story->made_by);
     }
     cJSON_AddNumberToObject(object, "from", (double)first);
     cJSON_AddItemToObject(object, "list", array);
@@ -140,6 +143,27 @@ static bool is_loaded(struct call *call, const char *name)
     return true;
 }
 
+/* False, and answered, when name, number of marks or maker's words are none. */
+static bool head_is_sound(struct call *call, const char *name, size_t count, const char *made_by)
+{
+    if (!things_name_valid(name)) {
+        method_invalid_name(call, name);
+        return false;
+    }
+    if (count == 0 || count > STORY_MARKS_MAX) {
+        method_invalid(call, "Found %zu marks; from 1 to %d would do.", count, STORY_MARKS_MAX);
+        return false;
+    }
+    if (strlen(made_by) >= STORY_MADE_SIZE || strpbrk(made_by, "\n\r\t")) {
+        method_invalid(call,
+                       "Found %zu bytes for 'made_by', or more than one line; one line of at most "
+                       "%d bytes would do.",
+                       strlen(made_by), STORY_MADE_SIZE - 1);
+        return false;
+    }
+    return true;
+}
+
 static void keep(struct call *call)
 {
     struct shop_refusal refusal;
@@ -148,12 +172,8 @@ static void keep(struct call *call)
     size_t count = (size_t)cJSON_GetArraySize(array);
     bool behind = cJSON_IsTrue(call->found[2]);
     bool there = stories_find(stories_of(call), name) != NULL;
-    if (!things_name_valid(name)) {
-        method_invalid_name(call, name);
-        return;
-    }
-    if (count == 0 || count > STORY_MARKS_MAX) {
-        method_invalid(call, "Found %zu marks; from 1 to %d would do.", count, STORY_MARKS_MAX);
+    const char *made_by = call->found[4] ? call->found[4]->valuestring : "";
+    if (!head_is_sound(call, name, count, made_by)) {
         return;
     }
     if (is_loaded(call, name)) {
@@ -172,8 +192,8 @@ static void keep(struct call *call)
     }
     if (read_marks(call, array, list_of)) {
         snprintf(call->name, sizeof call->name, "%s", name);
-        if (!stories_keep(stories_of(call), name, list_of, count, behind, on_kept, call,
-                          &refusal)) {
+        const struct stories_kept kept = {name, made_by, list_of, count, behind};
+        if (!stories_keep(stories_of(call), &kept, on_kept, call, &refusal)) {
             method_refuse(call, refusal.reason, refusal.sentence);
         }
     }
@@ -195,6 +215,35 @@ static void forget(struct call *call)
 
 /* --- Going through one --- */
 
+/* Every height that the fitted bit is to be sent to can be reached as it is fitted now; those of
+ * another bit are looked at when that is in. */
+static bool within_reach(struct call *call, const struct story *story)
+{
+    struct lift_status status;
+    char sentence[LIFT_SENTENCE];
+    char height[96];
+    lift_status(call_lift(call), &status);
+    for (size_t i = 0; i < story->count && status.reach_known; i++) {
+        const struct story_mark *mark = &story->marks[i];
+        const struct thing *bit =
+            mark->bit[0] != '\0' ? shop_find(call_shop(call), SHOP_BIT, mark->bit) : NULL;
+        bool fitted = mark->bit[0] == '\0' || (bit && bit->id == status.bit);
+        bool above = mark->height_nm > status.highest_nm;
+        if (!mark->has_height || !fitted || (!above && mark->height_nm >= status.lowest_nm)) {
+            continue;
+        }
+        method_length_text(above ? status.highest_nm : status.lowest_nm, height, sizeof height);
+        snprintf(sentence, sizeof sentence,
+                 "Mark %zu is out of reach: with this bit as it is fitted the lift goes %s %s. "
+                 "Nothing has changed. Set the bit %s the collet, touch off, and load it again.",
+                 i + 1, above ? "up to" : "down to", height,
+                 above ? "further out of" : "deeper into");
+        method_refuse(call, above ? REASON_ABOVE_TRAVEL : REASON_BELOW_TRAVEL, sentence);
+        return false;
+    }
+    return true;
+}
+
 static void load(struct call *call)
 {
     struct lift_refusal refusal;
@@ -206,6 +255,9 @@ static void load(struct call *call)
         if (!bits_known(call, &story->marks[i], i + 1)) {
             return;
         }
+    }
+    if (!within_reach(call, story)) {
+        return;
     }
     struct lift_place place = {.story = story->id};
     if (!lift_set_place(call_lift(call), &place, method_done, call, &refusal)) {
@@ -354,11 +406,10 @@ void stories_add_status(cJSON *object, const struct server *server, const struct
     }
 }
 
-static const struct local_param keep_params[] = {{"name", LOCAL_STRING, true},
-                                                 {"marks", LOCAL_ARRAY, true},
-                                                 {"behind", LOCAL_BOOLEAN, false},
-                                                 {"replace", LOCAL_BOOLEAN, false},
-                                                 {NULL, 0, false}};
+static const struct local_param keep_params[] = {
+    {"name", LOCAL_STRING, true},     {"marks", LOCAL_ARRAY, true},
+    {"behind", LOCAL_BOOLEAN, false}, {"replace", LOCAL_BOOLEAN, false},
+    {"made_by", LOCAL_STRING, false}, {NULL, 0, false}};
 static const struct local_param marks_params[] = {
     {"name", LOCAL_STRING, true}, {"from", LOCAL_INTEGER, false}, {NULL, 0, false}};
 static const struct local_param name_params[] = {{"name", LOCAL_STRING, true}, {NULL, 0, false}};

@@ -117,6 +117,20 @@ static bool read_marks(const cJSON *array, struct story *story, char *why, size_
     return story->marks != NULL;
 }
 
+/* Older documents have none. */
+static bool read_made_by(const cJSON *item, struct story *story)
+{
+    const cJSON *made_by = cJSON_GetObjectItemCaseSensitive(item, "made_by");
+    if (!made_by) {
+        return true;
+    }
+    if (!cJSON_IsString(made_by) || strlen(made_by->valuestring) >= sizeof story->made_by) {
+        return false;
+    }
+    strcpy(story->made_by, made_by->valuestring);
+    return true;
+}
+
 static bool read_story(const cJSON *item, struct list *list, char *why, size_t size)
 {
     const cJSON *id = cJSON_GetObjectItemCaseSensitive(item, "id");
@@ -126,6 +140,10 @@ static bool read_story(const cJSON *item, struct list *list, char *why, size_t s
         !cJSON_IsString(name) || !things_name_valid(name->valuestring) ||
         is_at(list, place(list, name->valuestring), name->valuestring)) {
         snprintf(why, size, "a story has no id, or no name of its own");
+        return false;
+    }
+    if (!read_made_by(item, &story)) {
+        snprintf(why, size, "it is not said in one line what made the story %s", name->valuestring);
         return false;
     }
     story.id = (uint32_t)id->valuedouble;
@@ -169,8 +187,10 @@ static bool check(const cJSON *document, char *why, size_t size)
 static cJSON *print_story(const struct story *story)
 {
     cJSON *object = cJSON_CreateObject();
-    bool whole = cJSON_AddNumberToObject(object, "id", story->id) &&
-                 cJSON_AddStringToObject(object, "name", story->name);
+    bool whole =
+        cJSON_AddNumberToObject(object, "id", story->id) &&
+        cJSON_AddStringToObject(object, "name", story->name) &&
+        (story->made_by[0] == '\0' || cJSON_AddStringToObject(object, "made_by", story->made_by));
     cJSON *marks = whole ? cJSON_AddArrayToObject(object, "marks") : NULL;
     whole = marks != NULL;
     for (size_t i = 0; i < story->count && whole; i++) {
@@ -323,19 +343,36 @@ static bool commit(struct stories *stories, shop_done *done, void *owner,
     return true;
 }
 
-bool stories_keep(struct stories *stories, const char *name, const struct story_mark *marks,
-                  size_t count, bool behind, shop_done *done, void *owner,
-                  struct shop_refusal *refusal)
+/* The story as it will be; its marks are the caller's to free. False when memory is short. */
+static bool compose(struct story *story, const struct story *old, const struct stories_kept *kept)
+{
+    size_t before = old && kept->behind ? old->count : 0;
+    snprintf(story->name, sizeof story->name, "%s", kept->name);
+    snprintf(story->made_by, sizeof story->made_by, "%s",
+             before > 0 ? old->made_by : kept->made_by);
+    story->count = before + kept->count;
+    story->marks = calloc(story->count + 1, sizeof *story->marks);
+    if (!story->marks) {
+        return false;
+    }
+    if (before > 0) {
+        memcpy(story->marks, old->marks, before * sizeof *story->marks);
+    }
+    memcpy(story->marks + before, kept->marks, kept->count * sizeof *story->marks);
+    return true;
+}
+
+bool stories_keep(struct stories *stories, const struct stories_kept *kept, shop_done *done,
+                  void *owner, struct shop_refusal *refusal)
 {
     struct story story = {.id = 0};
     if (!begin(stories, refusal)) {
         return false;
     }
     struct list *list = &stories->next;
-    size_t index = place(list, name);
-    const struct story *old = is_at(list, index, name) ? &list->stories[index] : NULL;
-    size_t before = old && behind ? old->count : 0;
-    if (before + count > STORY_MARKS_MAX) {
+    size_t index = place(list, kept->name);
+    const struct story *old = is_at(list, index, kept->name) ? &list->stories[index] : NULL;
+    if ((old && kept->behind ? old->count : 0) + kept->count > STORY_MARKS_MAX) {
         return give_up(stories, refusal,
                        "A story has 200 marks at the most. Nothing has changed; make two of it.");
     }
@@ -344,17 +381,10 @@ bool stories_keep(struct stories *stories, const char *name, const struct story_
                        "There are 100 stories, and there can be no more. Nothing has changed; "
                        "forget some first.");
     }
-    snprintf(story.name, sizeof story.name, "%s", name);
     story.id = old ? old->id : list->next_id;
-    story.count = before + count;
-    story.marks = calloc(story.count + 1, sizeof *story.marks);
-    if (!story.marks) {
+    if (!compose(&story, old, kept)) {
         return give_up(stories, refusal, NO_MEMORY);
     }
-    if (before > 0) {
-        memcpy(story.marks, old->marks, before * sizeof *story.marks);
-    }
-    memcpy(story.marks + before, marks, count * sizeof *story.marks);
     if (old) {
         take_out(list, index);
     }

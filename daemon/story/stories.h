@@ -20,6 +20,7 @@ enum { STORIES_VERSION = 1, STORIES_MAX = 100 };
 struct story {
     uint32_t id; /* never used again */
     char name[SHOP_NAME_SIZE];
+    char made_by[STORY_MADE_SIZE]; /* what made it, or "" */
     size_t count;
     struct story_mark *marks;
 };
@@ -36,10 +37,17 @@ const struct story *stories_at(const struct stories *stories, size_t index);
 const struct story *stories_find(const struct stories *stories, const char *name);
 const struct story *stories_find_id(const struct stories *stories, uint32_t id);
 
-/* Keeps marks by a name; `behind` those that are there already, else in their place. One change at
- * a time. When false, `done` will not be called, and *refusal says why. */
-REGLET_MUST_CHECK bool stories_keep(struct stories *stories, const char *name,
-                                    const struct story_mark *marks, size_t count, bool behind,
+/* What is to be kept. All is copied. */
+struct stories_kept {
+    const char *name;
+    const char *made_by; /* shorter than STORY_MADE_SIZE; with `behind` it is not looked at */
+    const struct story_mark *marks;
+    size_t count;
+    bool behind; /* the marks that are there already, else in their place */
+};
+
+/* One change at a time. When false, `done` will not be called, and *refusal says why. */
+REGLET_MUST_CHECK bool stories_keep(struct stories *stories, const struct stories_kept *kept,
                                     shop_done *done, void *owner, struct shop_refusal *refusal);
 REGLET_MUST_CHECK bool stories_forget(struct stories *stories, const char *name, shop_done *done,
                                       void *owner, struct shop_refusal *refusal);

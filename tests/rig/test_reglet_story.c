@@ -196,6 +196,7 @@ START_TEST(joints_and_passes_become_stories)
         {"joint lap thick 1/2 length 2 bit 1/2 most 0 --keep lap", 0, "'reglet -p load lap'"},
         {"joint lap thick 1/2 length 2 bit 1/2 most 0 --keep lap", 1, "already"},
         {"story show lap", 0, "1 of 1   1/4in (6.35mm)"},
+        {"story print lap", 0, "Made by: reglet joint lap thick 1/2 length 2 bit 1/2 most 0"},
         {"passes", 2, "how deep"},
         {"passes 3/8", 2, "which bit"},
         {"passes 3/8 --most 1/8 --bit tail", 1, "Waste"},
