@@ -20,7 +20,7 @@
 
 enum {
     LINK_MAJOR = 1,
-    LINK_MINOR = 0,
+    LINK_MINOR = 1,
     LINK_LINE_MAX = 48, /* bytes of a line, newline included */
     LINK_VALUES_MAX = 7,
     LINK_WINDOW = 256,      /* sequence numbers are counted modulo this */
@@ -47,6 +47,7 @@ enum link_word {
     LINK_ENDED,    /* epoch, count */
     LINK_STOPPED,  /* epoch, why, count at rest, count when the cause was seen */
     LINK_REFUSED,  /* epoch, word refused, why */
+    LINK_SCALE,    /* epoch, reading number, 24 bits as the scale sent them (since 1.1) */
     LINK_WORDS,
 };
 
@@ -117,13 +118,19 @@ struct link_line {
 /* CRC-16/MCRF4XX: polynomial 1021 reflected, start ffff, no final exclusive or. */
 enum { LINK_CRC_START = 0xffff };
 uint16_t link_crc(uint16_t crc, uint8_t byte);
+uint16_t link_crc_of(const void *bytes, uint8_t size);
 
 /* How many values a word takes. */
 uint8_t link_values(uint8_t word);
 
-/* Writes the whole line, newline included, into out[LINK_LINE_MAX] (no NUL). Returns its length,
- * or 0 when the word is unknown or the line would be too long (no line of valid values is). */
+/* Writes the whole line, newline included, into out[LINK_LINE_MAX] (no NUL). Returns its length, or
+ * 0 when the word is unknown or does not take so many values. Of a value the digits are written
+ * that its field has: what a reader would refuse above them is not there. */
 uint8_t link_write(const struct link_line *line, char *out);
+
+/* The same of values that are asked for one after the other; the word is a known one. */
+typedef uint32_t link_value(void *owner);
+uint8_t link_compose(uint8_t word, link_value *value, void *owner, char *out);
 
 /* Reads text[0..size) without its newline. False when anything is wrong with it. */
 REGLET_MUST_CHECK bool link_read(const char *text, uint8_t size, struct link_line *line);
@@ -137,15 +144,15 @@ REGLET_MUST_CHECK bool link_line_stride(const struct link_line *line, struct str
  * of another kind than the CRC on each line. Starts at LINK_SUM_START. */
 enum { LINK_SUM_START = 0 };
 uint16_t link_sum_byte(uint16_t sum, uint8_t byte);
-uint16_t link_sum_word(uint16_t sum, uint32_t word);
+uint16_t link_sum_words(uint16_t sum, const uint32_t *words, uint8_t count);
 uint16_t link_sum_stride(uint16_t sum, const struct stride *stride, uint8_t sequence);
 uint16_t link_sum_settings(const uint32_t setting[LINK_SETTINGS]);
 
-/* Puts bytes together into lines. Starts zeroed. */
+/* Puts bytes together into lines. Starts zeroed. A byte that no line uses is kept like any other:
+ * the line that it stands in cannot be read. */
 struct link_reader {
     char text[LINK_LINE_MAX];
     uint8_t size;
-    bool spoilt;
 };
 
 enum link_got {

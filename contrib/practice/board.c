@@ -23,13 +23,14 @@ struct board {
 
 static void start(struct board *b, uint32_t id, uint32_t boot)
 {
-    struct generator_board board = {
+    b->generator = (struct generator){0};
+    generator_init(&b->generator);
+    b->generator.board = (struct generator_board){
         .id = id,
         .boot = boot,
         .tick_hz = BOARD_TICK_HZ,
         .inputs_present = (1u << LINK_INPUTS) - 1,
     };
-    generator_init(&b->generator, &board);
     b->edge_due = NEVER;
     b->millisecond_due = b->now + BOARD_TICKS_PER_MS;
     b->powered = true;
@@ -105,9 +106,8 @@ static void make_edge(struct board *b)
 
 static void settle(struct board *b)
 {
-    uint32_t ticks;
-    if (generator_start(&b->generator, &ticks)) {
-        b->edge_due = b->now + ticks;
+    if (generator_start(&b->generator)) {
+        b->edge_due = b->now + b->generator.interval;
         b->first_edge = b->edge_due;
     }
     /* The transmitter takes its next byte when the line has sent the one before. */

@@ -1,168 +1,165 @@
 /* SPDX-License-Identifier: MIT */
 #include "contrib/stepgen/brake.h"
 
-#include <stdbool.h>
-
 #ifdef __AVR__
 #define ROM const __flash
 #else
 #define ROM const
 #endif
 
-enum { TABLE_STEPS = 8, RATIO_BITS = 7 };
-
-#define ONE (UINT32_C(1) << 31)
+enum {
+    TABLE_STEPS = 8,
+    STEEP_STEPS = 32,  /* below, the curve bends too much for one turn a step */
+    ROOT_OF_8 = 46341, /* in 2^-14 */
+};
 
 /* x(1) to x(8) in 2^-16: sqrt(m + 1/2) - sqrt(m - 1/2). tests/unit/test_brake.c recomputes them. */
 static ROM uint16_t last_x[TABLE_STEPS] = {33924, 23357, 18985, 16416, 14673, 13389, 12393, 11591};
 
-/* Rounded to nearest; of values below 2^32 - 2^16. */
-static uint16_t square_root(uint32_t value)
+__attribute__((noinline)) static uint32_t product(uint16_t a, uint16_t b)
 {
-    uint32_t root = 0;
-    for (uint32_t bit = ONE >> 1; bit != 0; bit >>= 2) {
-        uint32_t trial = root | bit;
-        root >>= 1;
-        if (value >= trial) {
-            value -= trial;
-            root |= bit;
-        }
-    }
-    return (uint16_t)(value > root ? root + 1 : root);
+    return (uint32_t)a * b;
 }
 
-/* sqrt(2 / rate) = result * 2^(*shift - 30): the rate is brought to 2^30..2^32 by pairs of bits,
- * so that its root moves by whole ones. */
-static uint16_t root_of_two_over(uint32_t rate, uint8_t *shift)
+static uint16_t high_product(uint16_t a, uint16_t b)
 {
-    for (*shift = 0; rate < ONE >> 1; rate <<= 2) {
-        (*shift)++;
-    }
-    uint32_t inverse = UINT32_MAX / (rate >> 16);
-    return square_root(inverse << 13);
+    return (uint16_t)(product(a, b) >> 16);
 }
 
-void brake_rate_init(struct brake_rate *rate, uint32_t tick_hz, uint32_t rate_hz_s)
+/* The exponent for which m/4^exponent is 1/4 to 1, and that in 2^-16 in the place of *steps. */
+static uint8_t normalise(uint16_t *steps)
 {
-    uint8_t up;
-    uint16_t root = root_of_two_over(rate_hz_s, &up);
-    int8_t shift = (int8_t)(up - 30);
-    for (; tick_hz > 0xffff; tick_hz >>= 1) {
-        shift++;
+    uint8_t exponent = 8;
+    for (; *steps < 0x4000; *steps = (uint16_t)(*steps << 2)) {
+        exponent--;
     }
-    uint32_t k = tick_hz * root; /* k * 2^-shift */
-    for (; k < ONE; k <<= 1) {
-        shift--;
-    }
-    rate->mantissa = (uint16_t)(k >> 16);
-    rate->shift = (int8_t)(shift + 16);
+    return exponent;
 }
 
-/* (a << 16) / b, both 2^15 to 2^16 - 1: 17 bits, in a third of a long division's time. */
-static uint32_t divide(uint16_t a, uint16_t b)
-{
-    bool whole = a >= b;
-    uint16_t rest = whole ? (uint16_t)(a - b) : a;
-    uint16_t quotient = 0;
-    for (uint8_t bit = 0; bit < 16; bit++) {
-        bool carry = rest & 0x8000;
-        rest = (uint16_t)(rest << 1);
-        quotient = (uint16_t)(quotient << 1);
-        if (carry || rest >= b) {
-            rest = (uint16_t)(rest - b);
-            quotient |= 1;
-        }
-    }
-    return (uint32_t)whole << 16 | quotient;
-}
-
-uint16_t brake_steps(const struct brake_rate *rate, uint32_t interval, uint8_t fraction_bits)
-{
-    /* v^2/2a = (k/T)^2/4. The ratio k/T in 2^-7: 2^9 * 2^7 is as far as 65 535 steps go. */
-    int8_t shift = (int8_t)(rate->shift + fraction_bits + RATIO_BITS - 16);
-    if (interval == 0) {
-        return BRAKE_STEPS_MAX;
-    }
-    if (interval > 0xffffff) {
-        interval >>= 8;
-        shift = (int8_t)(shift - 8);
-    }
-    for (; interval > 0xffff; interval >>= 1) {
-        shift--;
-    }
-    for (; interval < 0x8000; interval <<= 1) {
-        shift++;
-    }
-    uint32_t ratio = divide(rate->mantissa, (uint16_t)interval); /* 2^15 to 2^17 */
-    ratio = shift > -18 ? ratio >> (shift < 0 ? -shift : 0) : 0;
-    if (shift > 0 || ratio > 0xffff) {
-        return BRAKE_STEPS_MAX;
-    }
-    return (uint16_t)((ratio * ratio + 0x8000) >> 16);
-}
-
-/* One turn of Halley's iteration towards 1/(2 sqrt m): x += x (e/2 + 3 e^2/8), e = 1 - 4 m x^2. */
+/* One turn of Newton's iteration towards 1/(2 sqrt m): x' = x (3 - 4 m x^2)/2. */
 static void refine(struct brake *brake, uint16_t steps)
 {
+    uint8_t exponent = normalise(&steps);
     uint16_t x = brake->x;
-    uint16_t square = (uint16_t)((uint32_t)x * x >> 16);
-    uint32_t found = (uint32_t)steps * square; /* 4 m x^2 2^(14 + 2 exponent) */
-    uint8_t shift = (uint8_t)(17 - 2 * brake->exponent);
-    if (shift >= 8) { /* the microcontroller shifts bit by bit, but whole bytes at once */
-        found <<= 8;
-        shift = (uint8_t)(shift - 8);
+    if (exponent < brake->exponent) {
+        brake->exponent = exponent;
+        x >>= 1;
     }
-    found <<= shift;
-    if (found > ONE) { /* by rounding, and after the first guess: Newton's term is enough */
-        uint16_t half = (uint16_t)((found - ONE) >> 16);
-        brake->x = (uint16_t)(x - ((uint32_t)x * half >> 16));
-        return;
-    }
-    uint16_t half = (uint16_t)((ONE - found) >> 16); /* e/2 in 2^-16 */
-    unsigned top = (half + 128u) >> 8;               /* its square is enough of e^2/4, in 2^-16 */
-    half = (uint16_t)(half + top * top + top * top / 2);
-    x = (uint16_t)(x + ((uint32_t)x * half >> 16));
-    if (x < brake->x) { /* past 2^16: the next power of two */
-        x = (uint16_t)(x >> 1 | 0x8000);
-        brake->exponent--;
-    }
-    brake->x = x;
+    uint16_t found = high_product(steps, high_product(x, x)); /* 4 m x^2 in 2^-14 */
+    uint32_t next = product(x, (uint16_t)(0xc000 - found));   /* x' in 2^-31 */
+    brake->x = next >> 31 ? UINT16_MAX : (uint16_t)(next << 1 >> 16);
 }
 
 void brake_start(struct brake *brake, uint16_t steps)
 {
+    /* The middle of either half is within a fifth. Two turns here and the one before the first step
+     * make it good. */
+    uint16_t scaled = steps;
     if (steps <= TABLE_STEPS) {
         return;
     }
-    /* The straight line 1.0665 - 0.6094 M is within 9 % of 1/(2 sqrt M) where M = m/4^exponent is
-     * 1/4 to 1. One turn here and the one before the first step make it good. */
-    uint32_t scaled = steps;
-    for (brake->exponent = 8; scaled <= 0x4000; scaled <<= 2) {
-        brake->exponent--;
-    }
-    uint32_t line = UINT32_C(69895) - (39938 * scaled >> 16);
-    brake->x = line < 0x8000 ? 0x8000 : (uint16_t)line;
+    brake->exponent = normalise(&scaled);
+    brake->x = scaled < 0x8000 ? 0xd700 : 0x9800;
     refine(brake, steps);
+    refine(brake, steps);
+}
+
+/* The highest 16 bits of a number, from its highest 1 on; *shift counts how far it was shifted up.
+ */
+static uint16_t highest(uint32_t value, int8_t *shift)
+{
+    int8_t up = *shift;
+    for (; !(value >> 31); value <<= 1) {
+        up++;
+    }
+    *shift = up;
+    return (uint16_t)(value >> 16);
+}
+
+void brake_rate_init(struct brake_rate *rate, uint32_t tick_hz, uint32_t rate_hz_s)
+{
+    /* k = f sqrt(8) / (2 sqrt a), and the iteration is the one for the root; of an even number of
+     * bits, so that the root moves by whole ones. */
+    struct brake root;
+    int8_t up = 0;
+    int8_t down = -2;
+    uint16_t steps = highest(rate_hz_s, &up);
+    if (up & 1) {
+        steps >>= 1;
+    }
+    brake_start(&root, steps);
+    refine(&root, steps);
+    uint16_t x = (uint16_t)(high_product(root.x, ROOT_OF_8) + 1); /* rounded */
+    rate->mantissa = highest(product(highest(tick_hz, &down), x), &down);
+    rate->shift = (int8_t)((up >> 1) - down);
+}
+
+/* (a << 15) / b, both 2^15 to 2^16 - 1; in a third of a long division's time. */
+static uint16_t divide(uint16_t a, uint16_t b)
+{
+    uint16_t quotient = a >= b;
+    uint16_t rest = quotient ? (uint16_t)(a - b) : a;
+    for (uint8_t bit = 15; bit > 0; bit--) {
+        uint16_t lacks = (uint16_t)(b - rest);
+        quotient = (uint16_t)(quotient << 1);
+        if (rest >= lacks) { /* twice the rest is b or more */
+            rest = (uint16_t)(rest - lacks);
+            quotient |= 1;
+        } else {
+            rest = (uint16_t)(rest << 1);
+        }
+    }
+    return quotient;
+}
+
+uint16_t brake_steps(const struct brake_rate *rate, uint32_t interval, uint8_t fraction_bits)
+{
+    if (interval == 0) {
+        return BRAKE_STEPS_MAX;
+    }
+    /* v^2/2a = (k/T)^2/4, and k/T = ratio 2^(shift - 15), so it is ratio^2 / 2^(32 - 2 shift). */
+    int8_t shift = (int8_t)(rate->shift + fraction_bits - 16);
+    uint16_t divisor = highest(interval, &shift);
+    if (shift < 0) {
+        return 0; /* less than half a step */
+    }
+    if (shift > 9) {
+        return BRAKE_STEPS_MAX; /* 2^16 or more */
+    }
+    uint16_t ratio = divide(rate->mantissa, divisor);
+    uint32_t square = product(ratio, ratio);
+    if (shift < 8) { /* most of it at once: the microcontroller shifts bit by bit */
+        square >>= 16;
+        shift = (int8_t)(shift + 8);
+    }
+    for (; shift < 15; shift++) {
+        square >>= 2;
+    }
+    square = (square + 2) >> 2;
+    return square > BRAKE_STEPS_MAX ? BRAKE_STEPS_MAX : (uint16_t)square;
 }
 
 uint32_t brake_interval(struct brake *brake, const struct brake_rate *rate, uint16_t steps)
 {
     uint16_t x;
-    int8_t shift = (int8_t)(16 - rate->shift);
+    int8_t shift = (int8_t)(15 - rate->shift); /* and one for rounding */
     if (steps <= TABLE_STEPS) {
         x = last_x[steps - 1];
     } else {
         refine(brake, steps);
+        if (steps < STEEP_STEPS) {
+            refine(brake, steps);
+        }
         x = brake->x;
         shift = (int8_t)(shift + brake->exponent);
     }
-    uint32_t product = (uint32_t)rate->mantissa * x;
-    if (shift > 16) { /* most of a long shift at once: the microcontroller shifts bit by bit */
-        product >>= 16;
+    uint32_t ticks = product(rate->mantissa, x);
+    if (shift >= 16) {
+        ticks >>= 16;
         shift = (int8_t)(shift - 16);
     }
-    if (shift <= 0) {
-        return product;
+    for (; shift > 0; shift--) {
+        ticks >>= 1;
     }
-    return shift > 31 ? 1 : ((product >> (shift - 1)) + 1) >> 1;
+    return (ticks + 1) >> 1;
 }

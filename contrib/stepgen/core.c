@@ -1,152 +1,122 @@
 /* SPDX-License-Identifier: MIT */
 #include "contrib/stepgen/core.h"
 
+#include <stddef.h>
 #include <string.h>
 
 #include "contrib/stepgen/guard.h"
 #include "contrib/stepgen/talk.h"
 
-void generator_init(struct generator *g, const struct generator_board *board)
+void generator_init(struct generator *g)
 {
-    memset(g, 0, sizeof *g);
-    g->board = *board;
-    g->inside_min_ticks = GENERATOR_INSIDE_MIN_TICKS;
-    g->first_min_ticks = GENERATOR_FIRST_MIN_TICKS;
     g->used = LINK_WINDOW - 1;
     g->taken = LINK_WINDOW - 1;
-    g->link_major = LINK_MAJOR;
-    g->link_minor = LINK_MINOR;
-    g->queue_size = GENERATOR_QUEUE;
 }
 
-static int32_t onward(int32_t count, bool down, uint32_t steps)
+__attribute__((noinline)) int32_t generator_onward(int32_t count, bool down, uint32_t steps)
 {
     return (int32_t)((uint32_t)count + (down ? 0u - steps : steps));
-}
-
-/* Of a running stride: the steps that follow the armed one, and that one. */
-static int32_t count_of_run(const struct generator *g)
-{
-    return onward(g->count, g->down, g->run_steps - g->run.steps_left - 1);
-}
-
-static uint16_t read_left(const struct generator *g)
-{
-    uint8_t guard = guard_enter();
-    uint16_t left = g->run.steps_left;
-    guard_leave(guard);
-    return left;
 }
 
 int32_t generator_count(const struct generator *g)
 {
     uint8_t guard = guard_enter();
-    bool runs = g->state == LINK_STATE_RUNNING;
+    bool moves = generator_moving(g);
     int32_t count = g->count;
     uint32_t steps = g->run_steps;
     uint16_t left = g->run.steps_left;
     guard_leave(guard);
-    return runs ? onward(count, g->down, steps - left - 1) : count;
+    return moves ? generator_onward(count, g->down, steps - left) : count;
 }
 
-/* The queue is void after a stop: nothing in it may run again. g->count is where the motor is. */
+/* The queue is void after a stop: nothing in it may run again. */
 static void come_adrift(struct generator *g)
 {
+    g->count = generator_count(g);
     g->state = LINK_STATE_ADRIFT;
     g->starting = false;
-    g->rest_count = g->count;
     g->stop_told = true;
-    generator_owe(g, OWED(LINK_STOPPED));
+    generator_owe(g, OWED_STOPPED);
 }
 
-/* `most`, or less where the plan ends sooner. Looks no further into the queue than it must: a
- * brake has to be quick. */
-static uint16_t steps_planned(const struct generator *g, uint8_t head, uint16_t planned,
+__attribute__((noinline)) uint16_t generator_room(const struct generator *g, int32_t count,
+                                                  bool down)
+{
+    int32_t bound = (int32_t)g->setting[LINK_SET_BOUND_HIGH];
+    if (down) { /* the same upside down */
+        bound = ~(int32_t)g->setting[LINK_SET_BOUND_LOW];
+        count = ~count;
+    }
+    if (count >= bound) {
+        return 0;
+    }
+    uint32_t room = (uint32_t)bound - (uint32_t)count;
+    return room > UINT16_MAX ? UINT16_MAX : (uint16_t)room;
+}
+
+/* A motion at one moment: what a brake is planned from. */
+struct brake_view {
+    uint32_t interval; /* the one used last, with its fraction */
+    int32_t count;     /* the leg's first */
+    uint32_t run_steps;
+    uint16_t steps_left;
+    uint8_t flags;
+    uint8_t head;
+};
+
+static int32_t count_of(const struct generator *g, const struct brake_view *view)
+{
+    return generator_onward(view->count, g->down, view->run_steps - view->steps_left);
+}
+
+/* `most`, or less where the plan ends sooner or, when the brake takes more than is queued, where
+ * the bound is; what is queued is within the bounds. Looks no further into the queue than it must:
+ * a brake has to be quick. */
+static uint16_t steps_allowed(const struct generator *g, const struct brake_view *view,
                               uint16_t most)
 {
-    const struct stride *stride;
-    for (; planned < most && head != g->tail; head++) {
-        stride = &g->queue[head % GENERATOR_QUEUE].stride;
+    uint8_t flags = view->flags;
+    uint8_t head = view->head;
+    uint16_t planned = view->steps_left;
+    while (planned < most) {
+        if (flags & STRIDE_REST) {
+            return planned;
+        }
+        if (head == g->tail) {
+            uint16_t room = generator_room(g, count_of(g, view), g->down);
+            room -= room > 0; /* the armed one is made in any case */
+            return room < most ? room : most;
+        }
+        const struct stride *stride = &g->queue[head++ % GENERATOR_QUEUE];
         uint16_t sum = (uint16_t)(planned + stride->steps);
         planned = sum < planned ? UINT16_MAX : sum;
-        if (stride->flags & STRIDE_REST) {
-            return planned < most ? planned : most;
-        }
+        flags = stride->flags;
     }
     return most;
 }
 
-__attribute__((noinline)) static uint32_t steps_to_bound(const struct generator *g, int32_t count)
+/* Goes on with every edge that is armed; only differences mean something. */
+static uint16_t edges_armed(const struct generator *g)
 {
-    int32_t low = (int32_t)g->setting[LINK_SET_BOUND_LOW];
-    int32_t high = (int32_t)g->setting[LINK_SET_BOUND_HIGH];
-    if (!g->down) {
-        low = count;
-        count = high;
-    }
-    return count <= low ? 0 : (uint32_t)count - (uint32_t)low;
+    return (uint16_t)((uint16_t)g->run_steps - g->run.steps_left);
 }
 
-/* What a brake is planned from: the motion as it was at one moment. */
-struct brake_view {
-    uint32_t interval; /* the one used last, with its fraction */
-    uint16_t steps_left;
-    uint8_t bits;
-    uint8_t head;
-    bool rests;
-    bool runs; /* not so when the queue ran empty */
-};
-
-static uint32_t interval_made(const struct stride_run *run)
+/* The interval used last, with its fraction. */
+__attribute__((noinline)) static uint32_t interval_made(const struct stride_run *run)
 {
-    return run->interval - (run->change - run->curve);
+    return run->interval - run->change + run->curve;
 }
 
-/* The steps to rest, or as many of them as there is room for behind the armed one. */
-static uint16_t plan_brake(const struct generator *g, const struct brake_view *view, int32_t count)
+__attribute__((noinline)) static uint32_t in_ticks(uint32_t interval, uint8_t flags)
 {
-    uint16_t steps = brake_steps(&g->brake_rate, view->interval, view->bits);
-    uint32_t bound = steps_to_bound(g, count);
-    bound -= bound > 0; /* the armed one is made in any case */
-    uint16_t room = bound < steps ? (uint16_t)bound : steps;
-    if (view->runs && view->rests) {
-        room = view->steps_left < room ? view->steps_left : room;
-    } else if (view->runs) {
-        room = steps_planned(g, view->head, view->steps_left, room);
-    }
-    return room;
+    return flags & STRIDE_SLOW ? interval >> STRIDE_SLOW_BITS : interval >> STRIDE_FAST_BITS;
 }
 
-/* Puts the brake in the place of the run. False when an edge came in between: the count is another
- * then. A guard is short, so all else is done before: what a brake needs, nobody reads while the
- * motor runs. */
-static bool take_over(struct generator *g, uint16_t steps, uint32_t interval)
+static void hold(struct generator *g, uint32_t ticks)
 {
-    uint16_t left = read_left(g);
-    uint8_t head = g->head;
-    int32_t count = generator_count(g);
-    uint16_t made = (uint16_t)(g->down ? g->latched_count - count : count - g->latched_count);
-    g->brake_left = made < steps ? (uint16_t)(steps - made) : 0;
     uint8_t guard = guard_enter();
-    g->interval = interval; /* but this, when the queue ran empty */
+    g->interval = ticks;
     guard_leave(guard);
-
-    guard = guard_enter();
-    bool same = true;
-    if (g->state == LINK_STATE_RUNNING) {
-        same = g->run.steps_left == left && g->head == head;
-        if (same) {
-            g->count = count;
-            g->state = LINK_STATE_BRAKING;
-            g->brake_made = true;
-            guard_edge_long_way();
-        }
-    } else {
-        same = g->count == count;
-        g->brake_made = same; /* at rest it means nothing */
-    }
-    guard_leave(guard);
-    return same;
 }
 
 /* The interval of the next step to come. Edges that are made meanwhile hold the last one. */
@@ -155,43 +125,57 @@ static void follow_brake(struct generator *g)
     uint8_t guard = guard_enter();
     uint16_t left = g->brake_left;
     guard_leave(guard);
-    uint32_t ticks = left > 0 ? brake_interval(&g->brake, &g->brake_rate, left) : 0;
-    if (ticks > g->interval) { /* no step is quicker than the one before */
-        guard = guard_enter();
-        g->interval = ticks;
-        guard_leave(guard);
+    if (left > 0) {
+        uint32_t ticks = brake_interval(&g->brake, &g->brake_rate, left);
+        if (ticks > g->interval) { /* no step is quicker than the one before */
+            hold(g, ticks);
+        }
     }
 }
 
-/* Plans the brake, while edges go on as they were, and puts it in their place. Its first step takes
- * as long as the last one did, which is right but for a rounding; what follows is worked out when
- * the brake is on its way. */
+/* Puts the brake in the place of the run: `steps` of them behind the one that was armed then. */
+static void take_over(struct generator *g, uint16_t steps, uint16_t armed)
+{
+    uint8_t guard = guard_enter();
+    if (g->state == LINK_STATE_STILL) { /* the leg came to its end meanwhile */
+        come_adrift(g);
+    } else {
+        uint16_t made = (uint16_t)(edges_armed(g) - armed);
+        g->brake_left = made < steps ? (uint16_t)(steps - made) : 0;
+        g->brake_made = true;
+        if (g->state == LINK_STATE_RUNNING) {
+            g->state = LINK_STATE_BRAKING;
+            guard_edge_long_way();
+        }
+    }
+    guard_leave(guard);
+}
+
+/* Plans the brake, while edges go on as they were, and puts it in their place. All that it needs
+ * for that are the steps to rest, counted from when it was asked for; so only they are worked out
+ * first. Its first step takes as long as the last one did, which is right but for a rounding; what
+ * follows is worked out when the brake is on its way. */
 static void make_brake(struct generator *g)
 {
     struct brake_view view;
-    uint8_t guard = guard_enter();
+    uint8_t guard = guard_enter(); /* two, because it is better that they are short */
     view.interval = interval_made(&g->run);
-    view.steps_left = g->run.steps_left;
-    view.bits = g->run.bits;
-    view.head = g->head;
-    view.rests = g->run_flags & STRIDE_REST;
-    view.runs = g->state == LINK_STATE_RUNNING;
+    uint8_t scale = g->run_flags;
     guard_leave(guard);
-    int32_t count = generator_count(g);
-    g->latched_count = count;
-    uint16_t steps = plan_brake(g, &view, count);
-    uint32_t ticks = view.bits == STRIDE_FAST_BITS ? view.interval >> STRIDE_FAST_BITS
-                                                   : view.interval >> STRIDE_SLOW_BITS;
-    while (!take_over(g, steps, ticks + 1)) { /* the armed one may be rounded up */
-    }
-    if (g->state == LINK_STATE_STILL) { /* the leg came to its end meanwhile: no edge to delay */
-        guard = guard_enter();
-        come_adrift(g);
-        guard_leave(guard);
-    } else {
-        brake_start(&g->brake, steps);
-        follow_brake(g);
-    }
+    guard = guard_enter();
+    view.steps_left = g->run.steps_left;
+    view.count = g->count;
+    view.run_steps = g->run_steps;
+    view.flags = g->run_flags;
+    view.head = g->head;
+    guard_leave(guard);
+    uint16_t steps = brake_steps(&g->brake_rate, view.interval, stride_bits(scale));
+    steps = steps_allowed(g, &view, steps);
+    hold(g, in_ticks(view.interval, scale) + 1); /* the armed one may be rounded up */
+    take_over(g, steps, (uint16_t)((uint16_t)view.run_steps - view.steps_left));
+    g->latched_count = count_of(g, &view);
+    brake_start(&g->brake, steps);
+    follow_brake(g);
     g->brake_coming = false; /* until here no edge works on it as well */
 }
 
@@ -199,29 +183,27 @@ void generator_brake(struct generator *g, uint8_t why)
 {
     uint8_t guard = guard_enter();
     bool runs = g->state == LINK_STATE_RUNNING && !g->starting;
-    bool stands = g->state == LINK_STATE_BRAKING || g->brake_coming ||
-                  (g->state == LINK_STATE_ADRIFT && g->stop_told);
-    if (!stands) { /* else the first reason stands until the next sync */
+    if (g->brake_coming || g->state == LINK_STATE_BRAKING ||
+        (g->state == LINK_STATE_ADRIFT && g->stop_told)) {
+        runs = false; /* the first reason stands until the next sync */
+    } else {
         g->brake_why = why;
         g->brake_coming = runs;
-        if (!runs) { /* no edge to delay */
-            if (g->state == LINK_STATE_RUNNING) {
-                g->count = count_of_run(g); /* begun, and no edge armed */
-            }
-            g->latched_count = g->count;
+        if (!runs) { /* at rest, or begun and no edge armed: there is none to delay */
             come_adrift(g);
+            g->latched_count = g->count;
         }
     }
     guard_leave(guard);
-    if (!stands && runs) {
+    if (runs) {
         make_brake(g);
     }
 }
 
 static uint32_t brake_edge(struct generator *g)
 {
-    g->count = onward(g->count, g->down, 1);
-    if (g->brake_made ? g->brake_left-- == 0 : steps_to_bound(g, g->count) == 0) {
+    g->run_steps++;
+    if (g->brake_left-- == 0) {
         come_adrift(g);
         return 0;
     }
@@ -243,9 +225,16 @@ void generator_edge_later(struct generator *g)
 
 static uint32_t run_next(struct generator *g)
 {
-    uint32_t ticks = stride_run_next(&g->run);
-    uint16_t least =
-        g->run.bits == STRIDE_SLOW_BITS ? LINK_SLOW_MIN_TICKS : GENERATOR_INSIDE_MIN_TICKS;
+    struct stride_run *run = &g->run;
+    KEEP_POINTER(run);
+    uint32_t ticks = stride_run_acc(run);
+    uint16_t least = GENERATOR_INSIDE_MIN_TICKS;
+    run->fraction = (uint16_t)ticks;
+    if (g->run_flags & STRIDE_SLOW) {
+        run->fraction = (uint8_t)ticks;
+        least = LINK_SLOW_MIN_TICKS;
+    }
+    ticks = in_ticks(ticks, g->run_flags);
     if (ticks < least) {
         ticks = least;
         g->late++;
@@ -259,7 +248,7 @@ static void find_loads(struct generator *g)
     uint8_t until = g->head;
     uint8_t flags = g->run_flags;
     while (until != g->tail && !(flags & (STRIDE_REST | STRIDE_SLOW))) {
-        flags = g->queue[until % GENERATOR_QUEUE].stride.flags;
+        flags = g->queue[until % GENERATOR_QUEUE].flags;
         if (flags & STRIDE_SLOW) {
             break;
         }
@@ -268,13 +257,20 @@ static void find_loads(struct generator *g)
     g->load_until = until;
 }
 
+_Static_assert(offsetof(struct stride_run, interval) == offsetof(struct stride, interval) &&
+                   offsetof(struct stride_run, change) == offsetof(struct stride, change) &&
+                   offsetof(struct stride_run, curve) == offsetof(struct stride, curve),
+               "a run begins with what its stride begins with");
+
 uint32_t generator_load(struct generator *g)
 {
-    const struct generator_slot *slot = &g->queue[g->head % GENERATOR_QUEUE];
-    stride_run_start(&g->run, &slot->stride);
-    g->run_flags = slot->stride.flags;
+    const struct stride *stride = &g->queue[g->head % GENERATOR_QUEUE];
+    memcpy(&g->run, stride, offsetof(struct stride, steps));
+    g->run.steps_left = stride->steps;
+    g->run.fraction = stride->flags & STRIDE_SLOW ? 0x80 : 0x8000; /* one half */
+    g->run_flags = stride->flags;
     g->run_open = true;
-    g->run_steps += slot->stride.steps;
+    g->run_steps += stride->steps;
     g->head++;
     find_loads(g);
     return run_next(g);
@@ -284,16 +280,18 @@ uint32_t generator_load(struct generator *g)
  * on until it is ready, but over no bound. */
 static uint32_t coast(struct generator *g)
 {
-    g->count = onward(g->count, g->down, g->run_steps);
-    if (!g->brake_coming) {
-        g->latched_count = g->count;
-        g->brake_why = LINK_WHY_UNDERRUN;
-    }
-    g->interval = (interval_made(&g->run) >> g->run.bits) + 1;
     g->state = LINK_STATE_BRAKING;
     g->run_open = false;
     g->brake_made = false;
-    if (steps_to_bound(g, g->count) == 0) {
+    g->interval = in_ticks(interval_made(&g->run), g->run_flags) + 1;
+    g->run_steps++;
+    int32_t count = generator_count(g);
+    if (!g->brake_coming) {
+        g->latched_count = count;
+        g->brake_why = LINK_WHY_UNDERRUN;
+    }
+    g->brake_left = generator_room(g, count, g->down);
+    if (g->brake_left-- == 0) {
         come_adrift(g);
         return 0;
     }
@@ -304,10 +302,9 @@ static uint32_t stride_over(struct generator *g)
 {
     if (g->run_flags & STRIDE_REST) {
         g->run_open = false;
-        g->count = onward(g->count, g->down, g->run_steps);
-        g->ended_count = g->count;
+        g->count = generator_onward(g->count, g->down, g->run_steps + 1);
         g->state = LINK_STATE_STILL;
-        generator_owe(g, OWED(LINK_ENDED));
+        generator_owe(g, OWED_ENDED);
         return 0;
     }
     return g->head == g->tail ? coast(g) : generator_load(g);
@@ -334,27 +331,21 @@ uint32_t generator_edge(struct generator *g)
     return ticks;
 }
 
-bool generator_start(struct generator *g, uint32_t *ticks)
+bool generator_start(struct generator *g)
 {
     uint8_t guard = guard_enter();
     bool starts = g->starting;
     g->starting = false;
-    *ticks = g->interval;
     guard_leave(guard);
     return starts;
-}
-
-static bool is_set(const struct generator *g, uint8_t setting, uint8_t bit)
-{
-    return (uint8_t)g->setting[setting] & bit;
 }
 
 /* An input that has become active ends the leg that awaits it, and brakes if it is one that does.
  */
 static void heed(struct generator *g, uint8_t input, uint8_t bit)
 {
-    bool awaited = generator_moving(g) && g->awaited == input + 1;
-    if (awaited || is_set(g, LINK_SET_INPUT_BRAKE, bit)) {
+    bool awaited = generator_moving(g) && g->awaited & bit;
+    if (awaited || (uint8_t)g->setting[LINK_SET_INPUT_BRAKE] & bit) {
         generator_brake(g, (uint8_t)(LINK_WHY_INPUT + input));
     }
 }
@@ -365,7 +356,7 @@ static uint8_t active_inputs(const struct generator *g, uint8_t levels)
     if (!(g->settings_set & 1u << LINK_SET_INPUT_INVERT)) {
         return 0;
     }
-    return (levels ^ (uint8_t)g->setting[LINK_SET_INPUT_INVERT]) & g->board.inputs_present;
+    return (levels ^ (uint8_t)g->setting[LINK_SET_INPUT_INVERT]) & (uint8_t)g->board.inputs_present;
 }
 
 enum { STOP_BIT = 1 << LINK_INPUT_STOP_CIRCUIT };
@@ -380,15 +371,17 @@ void generator_stop_circuit(struct generator *g, bool level)
 static void debounce(struct generator *g, uint8_t active)
 {
     uint8_t bit = 1;
+    if (active & STOP_BIT) { /* that it opens is not debounced */
+        g->unsteady_ms[LINK_INPUT_STOP_CIRCUIT] = UINT8_MAX;
+    }
     for (uint8_t input = 0; input < LINK_INPUTS; input++, bit <<= 1) {
         uint8_t *unsteady_ms = &g->unsteady_ms[input];
-        bool open = bit == STOP_BIT && active & bit; /* not debounced */
         if (!((active ^ g->inputs) & bit)) {
             *unsteady_ms = 0;
-        } else if ((*unsteady_ms)++ >= (uint8_t)g->setting[LINK_SET_DEBOUNCE_MS] || open) {
+        } else if ((*unsteady_ms)++ >= (uint8_t)g->setting[LINK_SET_DEBOUNCE_MS]) {
             *unsteady_ms = 0;
             g->inputs ^= bit;
-            generator_owe(g, OWED(LINK_AT) | OWED(LINK_SEE));
+            generator_owe(g, OWED_AT | OWED_SEE);
             if (g->inputs & bit) {
                 heed(g, input, bit);
             }
@@ -396,9 +389,38 @@ static void debounce(struct generator *g, uint8_t active)
     }
 }
 
+void generator_scale_bit(struct generator *g, bool high)
+{
+    uint32_t frame = g->scale_frame >> 1;
+    if (high) {
+        frame |= UINT32_C(1) << (GENERATOR_SCALE_BITS - 1);
+    }
+    g->scale_frame = frame;
+    if (g->scale_bits != GENERATOR_SCALE_SPOILT) {
+        g->scale_bits++;
+    }
+    g->scale_quiet_ms = 0;
+}
+
+/* The gap behind a frame has been long enough to be one. */
+static void end_frame(struct generator *g)
+{
+    uint8_t guard = guard_enter(); /* no edge is to come when it was read at rest */
+    if (g->scale_bits == GENERATOR_SCALE_BITS) {
+        g->scale_raw = g->scale_frame;
+        g->scale_readings++;
+        generator_owe(g, OWED_SCALE);
+    }
+    g->scale_bits = 0;
+    guard_leave(guard);
+}
+
 void generator_millisecond(struct generator *g, uint8_t levels)
 {
     debounce(g, active_inputs(g, levels));
+    if (++g->scale_quiet_ms == GENERATOR_SCALE_GAP_MS) {
+        end_frame(g);
+    }
     if (g->state == LINK_STATE_RUNNING &&
         ++g->silent_ms >= (uint16_t)g->setting[LINK_SET_SILENCE_MS]) {
         generator_brake(g, LINK_WHY_SILENCE);

@@ -20,6 +20,7 @@
 #include <stdint.h>
 
 #include "contrib/stepgen/brake.h"
+#include "contrib/stepgen/guard.h"
 #include "protocol/link.h"
 #include "protocol/stride.h"
 
@@ -31,87 +32,92 @@ enum {
     GENERATOR_FIRST_MIN_TICKS = 400,
 };
 
+/* A two-wire scale: frames of 24 bits, lowest first, a bit each 0.3 to 1 ms, some 100 ms apart
+ * (common practice, no source). No clock for longer than the gap is the end of a frame. */
+enum { GENERATOR_SCALE_BITS = 24, GENERATOR_SCALE_GAP_MS = 5, GENERATOR_SCALE_SPOILT = 0xff };
+
+/* Where a call would cost what the edge has not. */
+#define GENERATOR_HOT __attribute__((always_inline)) static inline
+
 /* What a board says of itself in answer to HAIL; constant after start. */
 struct generator_board {
     uint32_t id;   /* drawn once, at first start */
     uint32_t boot; /* how often it has started */
     uint32_t tick_hz;
-    uint8_t inputs_present; /* bits of enum link_input */
+    uint16_t inputs_present; /* bits of enum link_input; of the first eight */
 };
 
-struct generator_slot {
-    struct stride stride;
-    uint8_t sequence;
-};
-
-/* What each edge needs stands first, within reach of the microcontroller's short addresses. */
+/* What is touched most stands first: an AVR reaches 64 bytes from a pointer with short
+ * instructions. */
 struct generator {
     /* The motion: the edge's. */
-    struct stride_run run;
-    uint32_t run_steps; /* of the leg, to the end of the running stride */
-    int32_t count;      /* steps, absolute since the sync that set it; while running it follows from
-                           run_steps, see generator_count; until then the leg's first */
-    uint32_t interval;  /* ticks: the first of a stride; while braking, the one made last */
-    uint16_t late;      /* edges that the board could not make in time; it counts them */
+    uint8_t state;
     uint8_t head;       /* next place of the queue to run, counting on and on */
     uint8_t tail;       /* next place to fill */
     uint8_t load_until; /* places of the queue up to here can be loaded the short way */
-    uint8_t state;
-    uint8_t run_flags; /* of the running stride */
-    bool run_open;     /* it is not over */
+    uint8_t run_flags;  /* of the running stride */
+    bool run_open;      /* it is not over */
     bool down;
     bool starting;
-    uint16_t pending; /* bit an answer owed: 1 << (word - LINK_BOARD) */
+    int32_t count; /* steps, absolute since the sync that set it; while it moves the leg's first,
+                      from which generator_count goes on */
+    uint32_t run_steps; /* of the leg, made when the running stride's last one is armed; a brake
+                           goes on from there */
+    uint32_t interval;  /* ticks: the first of a stride; while braking, the one made last */
+    uint16_t pending;   /* answers owed: talk.h */
 
     /* The brake. */
     uint16_t brake_left; /* steps to go behind the armed one */
-    struct brake brake;
-    struct brake_rate brake_rate;
-    bool brake_coming; /* being prepared: no edge works on it as well */
-    bool brake_made;   /* not so when the queue ran empty: the last interval until it is */
+    bool brake_coming;   /* being prepared: no edge works on it as well */
+    bool brake_made;     /* not so when the queue ran empty: the last interval until it is */
     uint8_t brake_why;
     bool stop_told; /* a stop since boot: polls repeat it until the next sync */
-    int32_t latched_count;
-    int32_t rest_count;
-    int32_t ended_count;
 
     /* The main loop's: agreement with the daemon. */
     int32_t end_count;      /* where the motor stands after all that is queued */
     int32_t reversal_count; /* where the direction last changed */
-    uint8_t awaited;        /* input number + 1 that ends this leg, or 0 */
-    uint8_t tail_flags;
-    uint8_t taken; /* sequence number last accepted; the next one is expected */
-    uint8_t used;  /* sequence number last used up, when that was last looked at */
-    uint8_t poll_number;
-    uint8_t wanted;     /* the next one, for an answer */
-    int32_t told_count; /* generator_count, for an answer */
-    uint16_t sum;       /* over all strides taken since the sync */
     uint16_t epoch;
+    uint16_t sum; /* over all strides taken since the sync */
     uint16_t settings_sum;
+    uint16_t silent_ms;
     uint8_t settings_set; /* bit a setting */
-    bool count_set;       /* since boot */
+    uint8_t tail_flags;
+    uint8_t taken;   /* sequence number last accepted; the next one is expected */
+    uint8_t used;    /* sequence number last used up, when that was last looked at */
+    uint8_t wanted;  /* the next one, for an answer */
+    uint8_t awaited; /* the input that ends this leg, as a bit, or 0 */
+    uint8_t poll_number;
+    bool count_set; /* since boot */
     bool want_told;
     uint8_t refused_word;
     uint8_t refused_why;
     uint8_t outputs;
-    uint16_t silent_ms;
-    uint8_t inputs;     /* debounced, active ones set */
-    uint8_t link_major; /* what BOARD and ABLE tell beside the board */
-    uint8_t link_minor;
-    uint8_t queue_size;
-    uint16_t inside_min_ticks;
-    uint16_t first_min_ticks;
-    struct generator_board board;
+    uint8_t inputs;       /* debounced, active ones set */
+    uint8_t inputs_above; /* 0: what a report tells of them is wider than a byte */
     uint8_t out_size;
     uint8_t out_at;
+
+    struct stride_run run; /* its bits are those of run_flags */
+    uint16_t late;         /* edges that the board could not make in time; it counts them */
+    struct brake brake;
+    struct brake_rate brake_rate;
+    int32_t told_count; /* generator_count, for an answer */
+    int32_t latched_count;
+    uint32_t scale_frame;   /* as it comes in */
+    uint32_t scale_raw;     /* the last good one */
+    uint8_t scale_readings; /* counts them */
+    uint8_t scale_bits;     /* of the frame so far, or spoilt */
+    uint8_t scale_quiet_ms; /* since its last bit */
+    struct generator_board board;
     uint32_t setting[LINK_SETTINGS];
     uint8_t unsteady_ms[LINK_INPUTS];
     struct link_reader reader;
     char out[LINK_LINE_MAX];
-    struct generator_slot queue[GENERATOR_QUEUE];
+    struct stride queue[GENERATOR_QUEUE];
 };
 
-void generator_init(struct generator *generator, const struct generator_board *board);
+/* Of a generator that is all zeros. Who runs it fills in generator->board then. */
+void generator_init(struct generator *generator);
 
 /* One byte from the wire. */
 void generator_byte(struct generator *generator, uint8_t byte);
@@ -119,8 +125,9 @@ void generator_byte(struct generator *generator, uint8_t byte);
 /* The next byte for the wire, or -1 when there is nothing to say. */
 int generator_send(struct generator *generator);
 
-/* True once after a BEGIN: arm the timer for *ticks from now; generator->down is the direction. */
-bool generator_start(struct generator *generator, uint32_t *ticks);
+/* True once after a BEGIN: arm the timer for generator->interval from now; generator->down is the
+ * direction. */
+bool generator_start(struct generator *generator);
 
 /* Tells that the armed edge has just been made. Returns the ticks from it to the next one, or 0
  * when the motor is at rest. */
@@ -134,9 +141,12 @@ void generator_edge_later(struct generator *generator);
 
 /* generator_edge in the case that counts, inside a stride, as short as it can be made: when
  * generator_edge_is_plain said so after the edge before, and no brake has begun since. */
-static inline uint16_t generator_edge_plain(struct generator *generator)
+GENERATOR_HOT uint16_t generator_edge_plain(struct generator *generator)
 {
     uint16_t ticks = stride_run_next_fast(&generator->run);
+    if (generator->run.steps_left == 0) {
+        guard_stride_ends();
+    }
     if (ticks < GENERATOR_INSIDE_MIN_TICKS) {
         ticks = GENERATOR_INSIDE_MIN_TICKS;
         generator->late++;
@@ -144,10 +154,10 @@ static inline uint16_t generator_edge_plain(struct generator *generator)
     return ticks;
 }
 
-static inline bool generator_edge_is_plain(const struct generator *generator)
+GENERATOR_HOT bool generator_edge_is_plain(const struct generator *generator)
 {
     return generator->state == LINK_STATE_RUNNING && generator->run.steps_left > 0 &&
-           generator->run.bits == STRIDE_FAST_BITS;
+           !(generator->run_flags & STRIDE_SLOW);
 }
 
 static inline uint8_t generator_queued(const struct generator *generator)
@@ -156,28 +166,33 @@ static inline uint8_t generator_queued(const struct generator *generator)
 }
 
 /* The same from one fast stride to the next, when generator_edge_loads. */
-static inline uint16_t generator_edge_load(struct generator *generator)
+GENERATOR_HOT uint16_t generator_edge_load(struct generator *generator)
 {
-    const struct generator_slot *slot = &generator->queue[generator->head % GENERATOR_QUEUE];
+    const struct stride *stride = &generator->queue[generator->head % GENERATOR_QUEUE];
     struct stride_run *run = &generator->run;
-    uint32_t interval = slot->stride.interval;
+    KEEP_POINTER(stride);
+    KEEP_POINTER(run);
+    uint32_t interval = stride->interval;
     uint16_t ticks = (uint16_t)(interval >> STRIDE_FAST_BITS);
     run->fraction = (uint16_t)interval ^ 0x8000; /* from one half on, with its carry */
     ticks += (uint16_t)interval >> 15;
-    uint32_t change = (uint32_t)slot->stride.change;
-    uint16_t steps = slot->stride.steps;
+    uint32_t change = (uint32_t)stride->change;
+    uint16_t steps = stride->steps;
     run->interval = interval + change;
-    run->curve = (uint32_t)slot->stride.curve;
+    run->curve = (uint32_t)stride->curve;
     run->change = change + run->curve;
     run->steps_left = (uint16_t)(steps - 1);
-    generator->run_flags = slot->stride.flags;
+    generator->run_flags = stride->flags;
     generator->run_steps += steps;
     generator->head++;
+    if (run->steps_left > 0) {
+        guard_stride_goes_on();
+    }
     return ticks; /* not too short: it was looked at when it came */
 }
 
 /* While it runs: can the stride behind the running one be loaded the short way? */
-static inline bool generator_edge_loads(const struct generator *generator)
+GENERATOR_HOT bool generator_edge_loads(const struct generator *generator)
 {
     return generator->head != generator->load_until;
 }
@@ -197,6 +212,10 @@ void generator_millisecond(struct generator *generator, uint8_t levels);
 /* As soon as the stop circuit's level may have changed, from any context: brakes when it is open,
  * without debouncing. The next millisecond reports it. */
 void generator_stop_circuit(struct generator *generator, bool level);
+
+/* A bit of the scale, when its clock has risen. Not while the motor moves: what is measured then is
+ * left out, and so is the frame that a leg's beginning has cut. */
+void generator_scale_bit(struct generator *generator, bool high);
 
 static inline bool generator_moving(const struct generator *generator)
 {

@@ -16,14 +16,18 @@
 #include <avr/interrupt.h>
 #include <avr/io.h>
 
-static inline uint8_t guard_enter(void)
+/* Has the members behind a pointer reached from it, which is shorter than by their own addresses.
+ */
+#define KEEP_POINTER(pointer) __asm__("" : "+b"(pointer))
+
+__attribute__((always_inline)) static inline uint8_t guard_enter(void)
 {
     uint8_t before = SREG;
     cli();
     return before;
 }
 
-static inline void guard_leave(uint8_t before)
+__attribute__((always_inline)) static inline void guard_leave(uint8_t before)
 {
     __asm__ volatile("" ::: "memory");
     SREG = before;
@@ -34,22 +38,37 @@ static inline void guard_leave(uint8_t before)
 #define EDGE_LOAD_BIT 1
 
 /* Inside a guard: the next edge must take the long way. */
-static inline void guard_edge_long_way(void)
+__attribute__((always_inline)) static inline void guard_edge_long_way(void)
 {
     GPIOR0 = 0;
 }
+
+/* By the edge: the stride is at its last step, or has more. */
+__attribute__((always_inline)) static inline void guard_stride_ends(void)
+{
+    GPIOR0 &= (uint8_t) ~(1 << EDGE_PLAIN_BIT);
+}
+
+__attribute__((always_inline)) static inline void guard_stride_goes_on(void)
+{
+    GPIOR0 |= 1 << EDGE_PLAIN_BIT;
+}
 #else
-static inline uint8_t guard_enter(void)
+#define KEEP_POINTER(pointer) ((void)0)
+
+__attribute__((always_inline)) static inline uint8_t guard_enter(void)
 {
     return 0;
 }
 
-static inline void guard_leave(uint8_t before)
+__attribute__((always_inline)) static inline void guard_leave(uint8_t before)
 {
     (void)before;
 }
 
-static inline void guard_edge_long_way(void) {}
+__attribute__((always_inline)) static inline void guard_edge_long_way(void) {}
+__attribute__((always_inline)) static inline void guard_stride_ends(void) {}
+__attribute__((always_inline)) static inline void guard_stride_goes_on(void) {}
 #endif
 
 #endif

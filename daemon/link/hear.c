@@ -211,6 +211,6 @@ void link_hear(struct link *link, const struct link_line *line)
         }
         break;
     default:
-        break; /* a request: not for the daemon */
+        break; /* a request: not for the daemon; SCALE: no use is made of it yet */
     }
 }

@@ -17,7 +17,7 @@
 #define BOARD_AVR_FIRMWARE ""
 #endif
 
-enum { ENTRY_CYCLES = 4, WAKE_CYCLES = 4, VECTOR_BYTES = 4, EXTERNAL_INTERRUPTS = 2 };
+enum { ENTRY_CYCLES = 4, WAKE_CYCLES = 4, VECTOR_BYTES = 4 };
 
 /* Where each input is. */
 static const struct {
@@ -53,10 +53,21 @@ void board_avr_level(struct board *b, avr_int_vector_t *vector, bool high)
     }
 }
 
+/* The scale's clock and data, beside the inputs. */
+static void scale_levels(const struct board *b, avr_ioport_external_t *external)
+{
+    external->mask |= 1u << PIN_SCALE_CLOCK | 1u << PIN_SCALE_DATA;
+    external->value |=
+        (b->scale_clock ? 1u << PIN_SCALE_CLOCK : 0) | (b->scale_data ? 1u << PIN_SCALE_DATA : 0);
+}
+
 static void port_levels(struct board *b, char port, uint16_t pin_at)
 {
     avr_ioport_external_t external = {.name = (unsigned long)port};
     uint8_t *pins = &b->avr->data[pin_at];
+    if (port == 'D') {
+        scale_levels(b, &external);
+    }
     for (int i = 0; i < LINK_INPUTS; i++) {
         uint8_t mask = (uint8_t)(1u << INPUTS[i].bit);
         if (INPUTS[i].port == port) {
@@ -88,6 +99,22 @@ void board_levels(struct board *b, uint16_t levels)
             apply_levels(b);
         }
     }
+}
+
+void board_avr_scale(struct board *b, bool clock, bool data)
+{
+    b->scale_clock = clock;
+    b->scale_data = data;
+    if (b->powered) {
+        port_levels(b, 'D', AT_PIND);
+    }
+}
+
+/* A flag of EIFR is cleared by writing a 1 (section 13.2.3); simavr keeps what is written. */
+static void clear_flags(struct avr_t *avr, avr_io_addr_t address, uint8_t value, void *owner)
+{
+    (void)owner;
+    avr->data[address] &= (uint8_t)~value;
 }
 
 /* Whatever has reset it, simavr's registers are as after that now. */
@@ -206,7 +233,9 @@ static void step(struct board *b, uint64_t until)
     }
     edges_follow(b);
     serial_follow(b);
-    board_avr_level(b, b->int0, avr_regbit_get(avr, b->int0->raised));
+    for (int i = 0; i < EXTERNAL_INTERRUPTS; i++) {
+        board_avr_level(b, b->external[i], avr_regbit_get(avr, b->external[i]->raised));
+    }
     avr_int_vector_t *edge = &b->timer->comp[AVR_TIMER_COMPA].interrupt;
     board_avr_level(b, edge, avr_regbit_get(avr, edge->raised));
     serve(b, was_asleep);
@@ -294,8 +323,10 @@ static bool make_processor(struct board *b)
     b->timer = (avr_timer_t *)(void *)find_part(avr, "timer", '1');
     b->serial.uart = (avr_uart_t *)(void *)find_part(avr, "uart", '0');
     b->memory.eeprom = (avr_eeprom_t *)(void *)find_part(avr, "eeprom", 0);
-    b->int0 = find_vector(avr, VECTOR_INT0);
-    return b->timer && b->serial.uart && b->memory.eeprom && b->int0;
+    b->external[0] = find_vector(avr, VECTOR_INT0);
+    b->external[1] = find_vector(avr, VECTOR_INT1);
+    avr_register_io_write(avr, AT_EIFR, clear_flags, NULL);
+    return b->timer && b->serial.uart && b->memory.eeprom && b->external[0] && b->external[1];
 }
 
 struct board *board_open(uint32_t id, uint32_t boot, const struct board_events *events)
@@ -309,9 +340,14 @@ struct board *board_open(uint32_t id, uint32_t boot, const struct board_events *
     b->events = *events;
     b->id = id;
     b->chance = (uint64_t)id << 32 | boot;
+    b->scale_clock = b->scale_data = true; /* none is there: pull-ups */
     edges_open(b);
     serial_open(b);
     memory_write(b, id, boot);
+    uint32_t size;
+    if (!board_avr_symbol(b, "main_pass", &b->pass_at, &size)) {
+        b->pass_at = UINT32_MAX;
+    }
     board_avr_clear(b);
     board_power(b, true);
     return b;

@@ -18,6 +18,7 @@
  *   it takes 4 cycles, 8 from sleep (section 7.7), after one instruction.
  * - A flag that was raised while its interrupt was shut is forgotten when that is opened. Here it
  *   is raised then, for all interrupts that the firmware uses.
+ * - A flag of an external interrupt cannot be cleared by writing it.
  * - The serial line. It counts 11 bits a byte, hears a byte one byte too late, and has neither the
  *   transmitter's buffer nor the receiver's limit of three bytes (section 20.6 to 20.8). All of
  *   that is done here; only the registers are simavr's.
@@ -68,6 +69,7 @@ struct board_avr_figures {
     uint32_t overruns;      /* bytes that the receiver had no room for */
     uint32_t overwritten;   /* bytes written to a transmitter that was full */
     uint32_t waited_most;   /* cycles that a byte waited in the receiver */
+    uint64_t passes;        /* of the main loop, at the symbol main_pass */
     uint32_t resets;        /* by the watchdog */
     bool crashed;           /* stuck: an unknown instruction, or asleep with interrupts shut */
     struct board_avr_handler handler[BOARD_AVR_HANDLERS];
@@ -97,6 +99,10 @@ void board_avr_eeprom_set(struct board *board, uint16_t address, uint8_t byte);
 
 /* Is a byte of the EEPROM being written? board_power(board, false) then spoils it. */
 bool board_avr_eeprom_busy(const struct board *board);
+
+/* The levels at the pins of a two-wire scale from now on; both are high at first, as without one.
+ */
+void board_avr_scale(struct board *board, bool clock, bool data);
 
 /* What the simulator has complained of since the start: empty, or lines. */
 const char *board_avr_complaints(const struct board *board);

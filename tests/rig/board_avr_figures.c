@@ -73,6 +73,7 @@ void figures_ran(struct board *b, uint32_t pc, uint64_t start)
     const uint8_t *flash = b->avr->flash;
     uint16_t opcode = (uint16_t)(flash[pc] | flash[pc + 1] << 8);
     b->figures.cycles += b->avr->cycle - start;
+    b->figures.passes += pc == b->pass_at;
     note_place(b, pc);
     /* What follows may be interrupted, by the next edge too. */
     struct frame *top = b->frames > 0 ? &b->frame[b->frames - 1] : NULL;

@@ -17,6 +17,7 @@ enum {
     AT_PINC = 0x26,
     AT_PIND = 0x29,
     AT_PORTD = 0x2b,
+    AT_EIFR = 0x3c,
     AT_EECR = 0x3f,
     AT_EEARL = 0x41,
     AT_SPL = 0x5d,
@@ -29,7 +30,9 @@ enum {
     AT_RAM = 0x100,
     /* Vector numbers: table 12-1, less one. */
     VECTOR_INT0 = 1,
+    VECTOR_INT1 = 2,
     VECTOR_TIMER1_COMPA = 11,
+    EXTERNAL_INTERRUPTS = 2,
     FRAMES = 8,
     EECR_EEMPE = 1 << 2,
     EECR_EEPE = 1 << 1,
@@ -100,7 +103,7 @@ struct board {
     avr_t *avr;
     avr_timer_t *timer;
     avr_run_t usual_run; /* the watchdog puts another one in its place */
-    avr_int_vector_t *int0;
+    avr_int_vector_t *external[EXTERNAL_INTERRUPTS];
     struct board_events events;
     struct image image;
     struct edges edges;
@@ -109,6 +112,7 @@ struct board {
     struct board_avr_figures figures;
     uint32_t handler_at[BOARD_AVR_HANDLERS];
     size_t handlers;
+    uint32_t pass_at;
     struct frame frame[FRAMES];
     int frames;
     bool torn; /* the stack pointer is half written */
@@ -116,6 +120,8 @@ struct board {
     uint32_t boot;
     int32_t count; /* edges made since the start, upward */
     uint16_t levels;
+    bool scale_clock;
+    bool scale_data;
     bool powered;
     bool stopped;
     uint64_t chance; /* seed of what is in a RAM without power */

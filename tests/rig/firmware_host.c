@@ -3,6 +3,8 @@
 
 #include <string.h>
 
+#include "tests/rig/board_avr.h"
+
 enum { COME_UP_TICKS = 100 * BOARD_TICKS_PER_MS }; /* ten bytes of EEPROM, and more */
 
 static void on_edge(void *owner, uint64_t tick, bool down)
@@ -86,6 +88,17 @@ void host_set_all(struct host *h, uint32_t silence_ms)
     };
     for (uint32_t i = 0; i < LINK_SETTINGS; i++) {
         HOST_SAY(h, LINK_SET, i, setting[i]);
+    }
+}
+
+void host_scale(struct host *h, uint32_t raw, unsigned bits, uint64_t period_ticks)
+{
+    for (unsigned i = 0; i < bits; i++) {
+        bool data = i < 32 && raw >> i & 1;
+        board_avr_scale(h->board, false, data);
+        host_run(h, period_ticks / 2);
+        board_avr_scale(h->board, true, data);
+        host_run(h, period_ticks - period_ticks / 2);
     }
 }
 

@@ -48,6 +48,10 @@ void host_stride(struct host *host, const struct stride *stride, uint8_t sequenc
  * it is high, none that brakes but the stop circuit, 2 ms, and silence after `silence_ms`. */
 void host_set_all(struct host *host, uint32_t silence_ms);
 
+/* A frame of a two-wire scale: bits of `raw`, lowest first, one each `period_ticks`. Its clock
+ * rests high; the gap behind it is the caller's. */
+void host_scale(struct host *host, uint32_t raw, unsigned bits, uint64_t period_ticks);
+
 /* The last line of a word since `from` (of host->lines), or NULL. */
 const struct link_line *host_last(const struct host *host, uint8_t word, size_t from);
 

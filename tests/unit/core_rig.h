@@ -56,10 +56,9 @@ static inline void listen(void)
 
 static inline void settle(void)
 {
-    uint32_t ticks;
-    if (generator_start(&rig.g, &ticks)) {
+    if (generator_start(&rig.g)) {
         rig.armed = true;
-        rig.edge_at = rig.now + ticks;
+        rig.edge_at = rig.now + rig.g.interval;
         rig.starts++;
     }
     listen();
@@ -173,7 +172,8 @@ static inline void boot(void)
         .id = 0xb0a4d, .boot = 7, .tick_hz = TICK_HZ, .inputs_present = ALL_INPUTS};
     start_random();
     memset(&rig, 0, sizeof rig);
-    generator_init(&rig.g, &board);
+    generator_init(&rig.g);
+    rig.g.board = board;
     rig.ms_at = MS;
 }
 

@@ -75,12 +75,11 @@ static inline void hear(const struct link_line *line)
 
 static inline void settle(void)
 {
-    uint32_t ticks;
-    if (generator_start(&rig.g, &ticks)) {
+    if (generator_start(&rig.g)) {
         rig.armed = true;
         rig.begun_at = rig.now;
-        rig.edge_at = rig.now + ticks;
-        rig.interval = ticks;
+        rig.edge_at = rig.now + rig.g.interval;
+        rig.interval = rig.g.interval;
     }
     struct link_line line;
     for (int byte; (byte = generator_send(&rig.g)) >= 0;)
@@ -182,7 +181,8 @@ static inline void begin(unsigned ahead, unsigned limit)
     int32_t end = (int32_t)profile.asked.steps;
     bool down = strides[0].flags & STRIDE_DOWN;
     memset(&rig, 0, sizeof rig);
-    generator_init(&rig.g, &board);
+    generator_init(&rig.g);
+    rig.g.board = board;
     rig.ms_at = MS;
     rig.polls = true;
     rig.ahead = ahead;

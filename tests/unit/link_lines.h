@@ -21,7 +21,7 @@ static const struct {
     {"BEGIN", "421"},    {"BRAKE", "4"},     {"POLL", "422"},    {"OUT", "42"},
     {"BOARD", "2288"},   {"ABLE", "82443"},  {"TOOK", "422s4"},  {"WANT", "42"},
     {"USED", "42"},      {"AT", "421ss"},    {"SEE", "4232244"}, {"ENDED", "4s"},
-    {"STOPPED", "42ss"}, {"REFUSED", "421"},
+    {"STOPPED", "42ss"}, {"REFUSED", "421"}, {"SCALE", "426"},
 };
 
 /* Another way to the same CRC: bits fed in one by one, most significant end of the register
@@ -58,6 +58,17 @@ static inline struct link_line random_line(uint8_t word)
     for (uint8_t i = 0; i < line.count; i++)
         line.value[i] = (uint32_t)next_random() >> below(32) & field_mask(shapes[word].fields[i]);
     return line;
+}
+
+static inline struct stride random_stride(void)
+{
+    return (struct stride){
+        .interval = (uint32_t)next_random(),
+        .change = (int32_t)(uint32_t)next_random(),
+        .curve = (int32_t)(uint32_t)next_random(),
+        .steps = (uint16_t)(1 + below(STRIDE_STEPS_MAX)),
+        .flags = (uint8_t)below(8),
+    };
 }
 
 static inline bool same(const struct link_line *a, const struct link_line *b)

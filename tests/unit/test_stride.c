@@ -9,6 +9,7 @@
 #include <string.h>
 
 #include "protocol/stride.h"
+#include "tests/rig/avr_unit/chip.h"
 #include "tests/seed.h"
 #include "tests/suite.h"
 
@@ -26,15 +27,15 @@ struct vector {
     uint32_t gaps[GAPS_MAX];
 };
 
-static const struct vector VECTORS[] = {
+static const IN_FLASH struct vector VECTORS[] = {
     /* 1/2 + 1.5 = 2, 3.5, 5, 6.5, ...: by hand */
     {"one and a half ticks", {0x18000, 0, 0, 8, 0}, {2, 1, 2, 1, 2, 1, 2, 1}},
-    {"a tick less each time", {10 << 16, -0x10000, 0, 9, 0}, {10, 9, 8, 7, 6, 5, 4, 3, 2}},
+    {"a tick less each time", {10L << 16, -0x10000, 0, 9, 0}, {10, 9, 8, 7, 6, 5, 4, 3, 2}},
     {"a change that shrinks",
-     {100 << 16, -0x54000, 0x2000, 12, 0},
+     {100L << 16, -0x54000, 0x2000, 12, 0},
      {100, 95, 89, 85, 80, 75, 70, 66, 62, 57, 53, 49}},
     {"a curve below nothing, the change turns",
-     {0x640000, 0x30000, -0x8000, 12, 0},
+     {0x640000, 0x30000, -0x8000L, 12, 0},
      {100, 103, 106, 107, 109, 110, 111, 110, 110, 109, 108, 105}},
     {"the first three steps from rest at 240 000 steps/s^2",
      {2140396797, -573517593, 85435126, 3, 0},
@@ -82,18 +83,18 @@ static int64_t run_both(const struct stride *stride)
 
 START_TEST(the_generators_form_gives_the_ticks_written_out)
 {
-    const struct vector *vector = &VECTORS[_i];
+    const struct vector vector = VECTORS[_i];
     struct stride_run run;
     int64_t sum = 0;
-    stride_run_start(&run, &vector->stride);
-    for (unsigned i = 0; i < vector->stride.steps; i++) {
+    stride_run_start(&run, &vector.stride);
+    for (unsigned i = 0; i < vector.stride.steps; i++) {
         uint32_t gap = stride_run_next(&run);
-        ck_assert_msg(gap == vector->gaps[i], "%s: step %u after %" PRIu32 ", not %" PRIu32,
-                      vector->what, i + 1, gap, vector->gaps[i]);
+        ck_assert_msg(gap == vector.gaps[i], "%s: step %u after %" PRIu32 ", not %" PRIu32,
+                      vector.what, i + 1, gap, vector.gaps[i]);
         sum += gap;
     }
     ck_assert_int_eq(run.steps_left, 0);
-    ck_assert_int_eq(run_both(&vector->stride), sum);
+    ck_assert_int_eq(run_both(&vector.stride), sum);
 }
 END_TEST
 
@@ -134,7 +135,7 @@ static uint16_t steps_in_range(const struct stride *stride)
 START_TEST(both_forms_agree_wherever_the_registers_are_in_range)
 {
     unsigned long long long_runs = 0;
-    for (int i = 0; i < RANDOM_STRIDES; i++) {
+    for (int i = 0; i < TRIALS(RANDOM_STRIDES); i++) {
         uint64_t from = random_state;
         /* changes and curves of every size and sign, from long runs to a step or two */
         struct stride stride = {.interval = (uint32_t)next_random()};
@@ -147,7 +148,7 @@ START_TEST(both_forms_agree_wherever_the_registers_are_in_range)
         long_runs += stride.steps > 50;
         ck_assert_msg(run_both(&stride) >= 0, "REGLET_SEED=%" PRIu64 ": the forms differ", from);
     }
-    ck_assert_uint_ge(long_runs, 1000);
+    ck_assert_uint_ge(long_runs, TRIALS(1000));
 }
 END_TEST
 

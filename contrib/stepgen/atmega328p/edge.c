@@ -23,7 +23,7 @@ enum {
 static uint32_t wait_ticks;
 
 /* The edge at `edge` has just been made: have the pin fall. */
-static inline uint16_t edge_made(void)
+GENERATOR_HOT uint16_t edge_made(void)
 {
     uint16_t edge = OCR1A;
     TCCR1A = FALL;
@@ -34,7 +34,7 @@ static inline uint16_t edge_made(void)
 /* Until the pin has fallen. Had this interrupt been entered so late that the tick of the fall was
  * past when it was asked for, the pin would stay high, and the next edge be none: it is lowered
  * now. */
-__attribute__((always_inline)) static inline void await_fall(uint16_t edge)
+GENERATOR_HOT void await_fall(uint16_t edge)
 {
     while ((uint16_t)(TCNT1 - edge) <= PULSE_TICKS) {
     }
@@ -45,7 +45,7 @@ __attribute__((always_inline)) static inline void await_fall(uint16_t edge)
 
 /* Arms the rise `ticks` after `edge`. When it has gone by before it could be armed it is made up
  * for at once, and counted. */
-__attribute__((always_inline)) static inline void arm(uint16_t edge, uint16_t ticks)
+GENERATOR_HOT void arm(uint16_t edge, uint16_t ticks)
 {
     await_fall(edge);
     TCCR1A = RISE;
@@ -82,7 +82,7 @@ static void set_way(void)
 {
     const struct generator *g = &the_generator;
     uint8_t way = 0;
-    if (g->state == LINK_STATE_RUNNING && wait_ticks == 0) {
+    if (g->state == LINK_STATE_RUNNING) {
         if (generator_edge_loads(g)) {
             way |= 1 << EDGE_LOAD_BIT;
         }
@@ -98,11 +98,9 @@ ISR(TIMER1_COMPA_vect, ISR_NAKED)
 {
     __asm__ volatile("sbic %0, %1\n\t"
                      "rjmp __vector_plain\n\t"
-                     "sbic %0, %2\n\t"
-                     "rjmp __vector_load\n\t"
-                     "jmp __vector_slow"
+                     "jmp __vector_other"
                      :
-                     : "I"(_SFR_IO_ADDR(GPIOR0)), "I"(EDGE_PLAIN_BIT), "I"(EDGE_LOAD_BIT));
+                     : "I"(_SFR_IO_ADDR(GPIOR0)), "I"(EDGE_PLAIN_BIT));
 }
 
 /* Inside a stride. */
@@ -111,21 +109,15 @@ void __vector_plain(void)
 {
     uint16_t edge = edge_made();
     uint16_t ticks = generator_edge_plain(&the_generator);
-    if (the_generator.run.steps_left == 0) {
-        GPIOR0 &= (uint8_t) ~(1 << EDGE_PLAIN_BIT);
-    }
     arm(edge, ticks);
 }
 
-/* From one fast stride to the next. */
-void __vector_load(void) __attribute__((signal, used, externally_visible, optimize("O2")));
-void __vector_load(void)
+/* From one fast stride to the next. The label is for whoever measures. */
+GENERATOR_HOT void load(void)
 {
+    __asm__ volatile(".global edge_loads\nedge_loads:");
     uint16_t edge = edge_made();
     uint16_t ticks = generator_edge_load(&the_generator);
-    if (the_generator.run.steps_left > 0) {
-        GPIOR0 |= 1 << EDGE_PLAIN_BIT;
-    }
     if (!generator_edge_loads(&the_generator)) {
         GPIOR0 &= (uint8_t) ~(1 << EDGE_LOAD_BIT);
     }
@@ -133,14 +125,17 @@ void __vector_load(void)
 }
 
 /* All else: slow strides, the brake, a queue run empty, the end. */
-void __vector_slow(void) __attribute__((signal, used, externally_visible));
-void __vector_slow(void)
+void __vector_other(void) __attribute__((signal, used, externally_visible));
+void __vector_other(void)
 {
+    if (GPIOR0 & 1 << EDGE_LOAD_BIT) {
+        load();
+        return;
+    }
     if (wait_ticks > 0) {
         uint32_t ticks = wait_ticks;
         wait_ticks = 0;
         arm_any(OCR1A, ticks);
-        set_way();
         return;
     }
     uint16_t edge = edge_made();
@@ -172,38 +167,32 @@ void edge_init(void)
     TCCR1B = 1 << CS10;
 }
 
-static void start(uint32_t ticks)
+static void start(void)
 {
     if (the_generator.down) {
         PORTB |= 1 << PIN_DIRECTION;
     } else {
         PORTB &= (uint8_t) ~(1 << PIN_DIRECTION);
     }
+    EIMSK &= (uint8_t) ~(1 << INT1); /* the scale has to wait */
     wait_ticks = 0;
     uint16_t now = TCNT1;
     OCR1A = now; /* the match that is still set must not come between */
-    arm_any(now, ticks);
-    set_way();
+    arm_any(now, the_generator.interval);
     TIMSK1 = 1 << OCIE1A;
 }
 
 void edge_start(void)
 {
     static uint8_t tail;
-    uint32_t ticks;
-    uint8_t guard;
-    if (the_generator.starting) {
-        guard = guard_enter(); /* at rest, so a long guard delays no edge */
-        if (generator_start(&the_generator, &ticks)) {
-            start(ticks);
-        }
-        guard_leave(guard);
-    } else if (tail != the_generator.tail && the_generator.state == LINK_STATE_RUNNING) {
-        guard = guard_enter();
-        if (the_generator.state == LINK_STATE_RUNNING && generator_edge_loads(&the_generator)) {
-            GPIOR0 |= 1 << EDGE_LOAD_BIT;
-        }
-        guard_leave(guard);
+    if (!the_generator.starting && tail == the_generator.tail) {
+        return;
     }
     tail = the_generator.tail;
+    uint8_t guard = guard_enter(); /* what is begun is at rest: a long one delays no edge */
+    if (generator_start(&the_generator)) {
+        start();
+    }
+    set_way();
+    guard_leave(guard);
 }

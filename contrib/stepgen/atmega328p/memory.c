@@ -2,7 +2,9 @@
 #include "contrib/stepgen/atmega328p/memory.h"
 
 #include <avr/eeprom.h>
+#include <stdbool.h>
 #include <stddef.h>
+#include <string.h>
 
 #include "protocol/link.h"
 
@@ -10,46 +12,37 @@ struct slot {
     uint32_t id;
     uint32_t boot;
     uint16_t crc;
+    uint8_t unused[MEMORY_SLOT_SIZE - MEMORY_BYTES];
 };
 
-_Static_assert(sizeof(struct slot) == MEMORY_BYTES, "a slot is as the tests write it");
-
-static void *address(uint8_t number)
-{
-    return (void *)((uintptr_t)number * MEMORY_SLOT_SIZE);
-}
+_Static_assert(sizeof(struct slot) == MEMORY_SLOT_SIZE && offsetof(struct slot, crc) == 8,
+               "a slot is as the tests write it");
 
 static uint16_t crc_of(const struct slot *slot)
 {
-    uint16_t crc = LINK_CRC_START;
-    for (uint8_t i = 0; i < offsetof(struct slot, crc); i++) {
-        crc = link_crc(crc, ((const uint8_t *)slot)[i]);
-    }
-    return crc;
+    return link_crc_of(slot, offsetof(struct slot, crc));
 }
 
-void memory_start(uint32_t (*chance)(void), uint32_t *id, uint32_t *boot)
+_Static_assert(offsetof(struct generator_board, boot) == offsetof(struct slot, boot) &&
+                   offsetof(struct generator_board, id) == offsetof(struct slot, id),
+               "a board begins with what a slot begins with");
+
+void memory_start(uint32_t (*chance)(void), struct generator_board *board)
 {
-    struct slot newest = {0, 0, 0};
-    uint8_t found = 0; /* slots, and which comes next */
-    uint8_t next = 0;
-    for (uint8_t number = 0; number < MEMORY_SLOTS; number++) {
-        struct slot slot;
-        eeprom_read_block(&slot, address(number), sizeof slot);
-        if (slot.crc != crc_of(&slot)) {
-            continue;
-        }
-        if (found++ == 0 || (int32_t)(slot.boot - newest.boot) > 0) {
-            newest = slot;
-            next = number ^ 1;
-        }
+    struct slot slots[MEMORY_SLOTS];
+    eeprom_read_block(slots, 0, sizeof slots);
+    bool first = slots[0].crc == crc_of(&slots[0]);
+    bool second = slots[1].crc == crc_of(&slots[1]);
+    if (first && second) { /* they are one apart */
+        second = (int8_t)((uint8_t)slots[1].boot - (uint8_t)slots[0].boot) > 0;
     }
-    if (found == 0) {
-        newest.id = chance();
+    struct slot *newest = &slots[second];
+    if (!first && !second) {
+        newest->id = chance();
+        newest->boot = 0;
     }
-    newest.boot++;
-    newest.crc = crc_of(&newest);
-    eeprom_update_block(&newest, address(next), sizeof newest);
-    *id = newest.id;
-    *boot = newest.boot;
+    newest->boot++;
+    newest->crc = crc_of(newest);
+    memcpy(board, newest, offsetof(struct slot, crc));
+    eeprom_update_block(newest, (uint8_t *)0 + (second ? 0 : MEMORY_SLOT_SIZE), MEMORY_BYTES);
 }

@@ -51,9 +51,8 @@ void __vector_byte(void)
 
 void serial_init(void)
 {
-    UBRR0 = SERIAL_DIVISOR;
-    UCSR0A = 1 << U2X0;
-    UCSR0C = 1 << UCSZ01 | 1 << UCSZ00;
+    UBRR0L = SERIAL_DIVISOR;
+    UCSR0A = 1 << U2X0; /* 8 bits, no parity, 1 stop bit after a reset */
     UCSR0B = HEARING;
 }
 
