@@ -65,6 +65,7 @@ static void port_levels(struct board *b, char port, uint16_t pin_at)
 {
     avr_ioport_external_t external = {.name = (unsigned long)port};
     uint8_t *pins = &b->avr->data[pin_at];
+    b->due = 0;
     if (port == 'D') {
         scale_levels(b, &external);
     }
@@ -181,6 +182,7 @@ static void serve(struct board *b, bool was_asleep)
         if (!avr->sreg[S_I]) {
             uint64_t start = avr->cycle;
             avr->cycle += ENTRY_CYCLES + (was_asleep ? WAKE_CYCLES : 0);
+            b->due = 0;
             figures_entered(b, (int)(avr->pc / VECTOR_BYTES), start);
             return;
         }
@@ -208,22 +210,34 @@ static void sleep_on(struct board *b, uint64_t timers_due, uint64_t until)
     avr->cycle = due;
 }
 
-static void step(struct board *b, uint64_t until)
+/* Instructions that touch registers and flags alone, and not the one that lets interrupts in: all
+ * below LD, RJMP, LDI, and branches (AVR Instruction Set Manual, DS40002198A). */
+static bool is_quiet(uint16_t opcode)
+{
+    uint8_t kind = (uint8_t)(opcode >> 12);
+    return kind < 0x8 || kind == 0xc || kind == 0xe || opcode >> 11 == 0x1e;
+}
+
+/* Runs one instruction. True when nothing but time can have changed around the processor. */
+static bool run_one(struct board *b, uint64_t start)
 {
     avr_t *avr = b->avr;
-    uint64_t start = avr->cycle;
-    bool was_asleep = avr->state == cpu_Sleeping;
-    if (avr->run != b->usual_run) {
-        let_watchdog(b);
-        return;
+    uint32_t pc = avr->pc;
+    uint16_t opcode = (uint16_t)(avr->flash[pc] | avr->flash[pc + 1] << 8);
+    bool armed = avr->data[AT_EECR] & EECR_EEMPE;
+    avr->pc = avr_run_one(avr);
+    figures_ran(b, pc, opcode, start);
+    if (is_quiet(opcode) && avr->state == cpu_Running) {
+        return true;
     }
-    if (avr->state == cpu_Running) {
-        uint32_t pc = avr->pc;
-        bool armed = avr->data[AT_EECR] & EECR_EEMPE;
-        avr->pc = avr_run_one(avr);
-        memory_follow(b, armed);
-        figures_ran(b, pc, start);
-    }
+    memory_follow(b, armed);
+    return false;
+}
+
+/* Brings all that is around the processor up to its cycle. */
+static void follow(struct board *b, uint64_t until)
+{
+    avr_t *avr = b->avr;
     uint64_t timers_due = avr->cycle + avr_cycle_timer_process(avr);
     if (avr->state == cpu_Sleeping) {
         sleep_on(b, timers_due, until);
@@ -231,6 +245,7 @@ static void step(struct board *b, uint64_t until)
         b->figures.crashed = true;
         avr->cycle = until;
     }
+    memory_follow(b, false);
     edges_follow(b);
     serial_follow(b);
     for (int i = 0; i < EXTERNAL_INTERRUPTS; i++) {
@@ -238,6 +253,21 @@ static void step(struct board *b, uint64_t until)
     }
     avr_int_vector_t *edge = &b->timer->comp[AVR_TIMER_COMPA].interrupt;
     board_avr_level(b, edge, avr_regbit_get(avr, edge->raised));
+    b->due = earlier(earlier(timers_due, memory_due(b)), earlier(edges_due(b), serial_due(b)));
+}
+
+static void step(struct board *b, uint64_t until)
+{
+    avr_t *avr = b->avr;
+    bool was_asleep = avr->state == cpu_Sleeping;
+    if (avr->run != b->usual_run) {
+        let_watchdog(b);
+        return;
+    }
+    bool quiet = avr->state == cpu_Running && run_one(b, avr->cycle);
+    if (!quiet || avr->cycle >= b->due) {
+        follow(b, until);
+    }
     serve(b, was_asleep);
 }
 

@@ -68,10 +68,8 @@ static void note_stack(struct board *b, uint16_t opcode)
     }
 }
 
-void figures_ran(struct board *b, uint32_t pc, uint64_t start)
+void figures_ran(struct board *b, uint32_t pc, uint16_t opcode, uint64_t start)
 {
-    const uint8_t *flash = b->avr->flash;
-    uint16_t opcode = (uint16_t)(flash[pc] | flash[pc + 1] << 8);
     b->figures.cycles += b->avr->cycle - start;
     b->figures.passes += pc == b->pass_at;
     note_place(b, pc);

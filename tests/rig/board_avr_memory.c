@@ -68,6 +68,11 @@ void memory_follow(struct board *b, bool armed)
     }
 }
 
+uint64_t memory_due(const struct board *b)
+{
+    return b->avr->cycle < b->memory.busy_until ? b->memory.busy_until : BOARD_AVR_NEVER;
+}
+
 void memory_cut(struct board *b)
 {
     struct memory *m = &b->memory;

@@ -124,6 +124,7 @@ struct board {
     bool scale_data;
     bool powered;
     bool stopped;
+    uint64_t due;    /* nothing changes around the processor before this, of itself */
     uint64_t chance; /* seed of what is in a RAM without power */
     char complaints[1000];
 };
@@ -157,11 +158,13 @@ void memory_write(struct board *board, uint32_t id, uint32_t boot);
 uint32_t memory_next_boot(const struct board *board);
 /* After an instruction; `armed`: EEMPE was set before it. */
 void memory_follow(struct board *board, bool armed);
+/* When a write that goes on is done. */
+uint64_t memory_due(const struct board *board);
 void memory_cut(struct board *board);
 
 /* board_avr_figures.c */
 /* An instruction at `pc` has run since `start`. */
-void figures_ran(struct board *board, uint32_t pc, uint64_t start);
+void figures_ran(struct board *board, uint32_t pc, uint16_t opcode, uint64_t start);
 /* An interrupt was entered, which began at `start`. */
 void figures_entered(struct board *board, int vector, uint64_t start);
 

@@ -45,6 +45,7 @@ void board_byte(struct board *b, uint8_t byte)
     if (!b->powered) {
         return;
     }
+    b->due = 0;
     b->figures.heard++;
     if (waiting(s) >= RECEIVER_ROOM) {
         b->figures.overruns++;
