@@ -49,6 +49,7 @@ struct board_avr_handler {
     uint32_t worst;    /* cycles, the 4 of the entry included, to after RETI or until it lets others
                           in by SEI */
     uint64_t worst_at; /* the tick at which that began */
+    uint32_t done_worst; /* cycles from the match that asked for it to the same */
 };
 
 /* Figures since the last board_avr_clear. */

@@ -17,6 +17,10 @@ static void note_edge(struct board *b, const struct frame *f, uint64_t own)
     struct board_avr_handler *h = f->handler < 0 ? &s->other : &s->handler[f->handler];
     s->in_edges += own;
     h->count++;
+    uint64_t done = b->avr->cycle - f->match;
+    if (f->match != BOARD_AVR_NEVER && done > h->done_worst) {
+        h->done_worst = (uint32_t)done;
+    }
     if (own > h->worst) {
         h->worst = (uint32_t)own;
         h->worst_at = f->start;
@@ -91,11 +95,13 @@ void figures_entered(struct board *b, int vector, uint64_t start)
         b->figures.crashed = true;
         return;
     }
-    b->frame[b->frames++] = (struct frame){.vector = vector, .handler = -1, .start = start};
+    struct frame *f = &b->frame[b->frames++];
+    *f = (struct frame){.vector = vector, .handler = -1, .match = BOARD_AVR_NEVER, .start = start};
     b->figures.cycles += b->avr->cycle - start;
     if (vector != VECTOR_TIMER1_COMPA || b->edges.match == BOARD_AVR_NEVER) {
         return;
     }
+    f->match = b->edges.match;
     uint64_t latency = b->avr->cycle - b->edges.match;
     b->edges.match = BOARD_AVR_NEVER;
     if (latency > b->figures.latency_worst) {

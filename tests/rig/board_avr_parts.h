@@ -59,7 +59,8 @@ struct image {
 /* An interrupt that is being served. */
 struct frame {
     int vector;
-    int handler; /* -1: none of the named */
+    int handler;    /* -1: none of the named */
+    uint64_t match; /* what asked for it, or BOARD_AVR_NEVER: the timer's alone */
     uint64_t start;
     uint64_t inner; /* cycles in interrupts of this interrupt */
     bool open;      /* it has let others in */
