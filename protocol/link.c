@@ -106,9 +106,14 @@ static uint8_t digit_value(char c)
 __attribute__((noinline)) static char *put_digits(char *out, uint32_t value, uint8_t least,
                                                   uint8_t most)
 {
+    uint8_t pair = 0;
     for (uint8_t left = 2 * sizeof value; left > 0; left--) {
-        uint8_t digit = (uint8_t)(value >> (8 * sizeof value - BASE_BITS));
-        value <<= BASE_BITS;
+        if (left % 2 == 0) { /* by whole bytes: the microcontroller shifts bit by bit */
+            pair = (uint8_t)(value >> 8 * (sizeof value - 1));
+            value <<= 8;
+        }
+        uint8_t digit = pair >> BASE_BITS;
+        pair = (uint8_t)(pair << BASE_BITS);
         if (left <= most && (left <= least || digit != 0)) {
             *out++ = digit_char(digit);
             least = left;

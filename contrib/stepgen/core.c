@@ -39,39 +39,25 @@ static void come_adrift(struct generator *g)
     generator_owe(g, OWED_STOPPED);
 }
 
-__attribute__((noinline)) uint16_t generator_room(const struct generator *g, int32_t count,
-                                                  bool down)
-{
-    int32_t bound = (int32_t)g->setting[LINK_SET_BOUND_HIGH];
-    if (down) { /* the same upside down */
-        bound = ~(int32_t)g->setting[LINK_SET_BOUND_LOW];
-        count = ~count;
-    }
-    if (count >= bound) {
-        return 0;
-    }
-    uint32_t room = (uint32_t)bound - (uint32_t)count;
-    return room > UINT16_MAX ? UINT16_MAX : (uint16_t)room;
-}
-
 /* A motion at one moment: what a brake is planned from. */
 struct brake_view {
     uint32_t interval; /* the one used last, with its fraction */
     int32_t count;     /* the leg's first */
     uint32_t run_steps;
     uint16_t steps_left;
+    uint16_t room; /* behind what is queued */
     uint8_t flags;
     uint8_t head;
 };
 
-static int32_t count_of(const struct generator *g, const struct brake_view *view)
+__attribute__((noinline)) static uint16_t sum_at_most(uint16_t a, uint16_t b)
 {
-    return generator_onward(view->count, g->down, view->run_steps - view->steps_left);
+    uint16_t sum = (uint16_t)(a + b);
+    return sum < a ? UINT16_MAX : sum;
 }
 
 /* `most`, or less where the plan ends sooner or, when the brake takes more than is queued, where
- * the bound is; what is queued is within the bounds. Looks no further into the queue than it must:
- * a brake has to be quick. */
+ * the bound is. Looks no further into the queue than it must: a brake has to be quick. */
 static uint16_t steps_allowed(const struct generator *g, const struct brake_view *view,
                               uint16_t most)
 {
@@ -83,13 +69,11 @@ static uint16_t steps_allowed(const struct generator *g, const struct brake_view
             return planned;
         }
         if (head == g->tail) {
-            uint16_t room = generator_room(g, count_of(g, view), g->down);
-            room -= room > 0; /* the armed one is made in any case */
-            return room < most ? room : most;
+            planned = sum_at_most(planned, view->room);
+            return planned < most ? planned : most;
         }
         const struct stride *stride = &g->queue[head++ % GENERATOR_QUEUE];
-        uint16_t sum = (uint16_t)(planned + stride->steps);
-        planned = sum < planned ? UINT16_MAX : sum;
+        planned = sum_at_most(planned, stride->steps);
         flags = stride->flags;
     }
     return most;
@@ -133,11 +117,13 @@ static void follow_brake(struct generator *g)
     }
 }
 
-/* Puts the brake in the place of the run: `steps` of them behind the one that was armed then. */
-static void take_over(struct generator *g, uint16_t steps, uint16_t armed)
+/* Puts the brake in the place of the run: `steps` of them behind the one that was armed then. False
+ * when the leg has come to its end meanwhile. */
+static bool take_over(struct generator *g, uint16_t steps, uint16_t armed)
 {
     uint8_t guard = guard_enter();
-    if (g->state == LINK_STATE_STILL) { /* the leg came to its end meanwhile */
+    bool ended = g->state == LINK_STATE_STILL;
+    if (ended) {
         come_adrift(g);
     } else {
         uint16_t made = (uint16_t)(edges_armed(g) - armed);
@@ -149,6 +135,7 @@ static void take_over(struct generator *g, uint16_t steps, uint16_t armed)
         }
     }
     guard_leave(guard);
+    return !ended;
 }
 
 /* Plans the brake, while edges go on as they were, and puts it in their place. All that it needs
@@ -158,22 +145,27 @@ static void take_over(struct generator *g, uint16_t steps, uint16_t armed)
 static void make_brake(struct generator *g)
 {
     struct brake_view view;
+    view.count = g->count;
     uint8_t guard = guard_enter(); /* two, because it is better that they are short */
     view.interval = interval_made(&g->run);
     uint8_t scale = g->run_flags;
     guard_leave(guard);
     guard = guard_enter();
     view.steps_left = g->run.steps_left;
-    view.count = g->count;
     view.run_steps = g->run_steps;
+    view.room = g->brake_left;
     view.flags = g->run_flags;
     view.head = g->head;
     guard_leave(guard);
     uint16_t steps = brake_steps(&g->brake_rate, view.interval, stride_bits(scale));
     steps = steps_allowed(g, &view, steps);
     hold(g, in_ticks(view.interval, scale) + 1); /* the armed one may be rounded up */
-    take_over(g, steps, (uint16_t)((uint16_t)view.run_steps - view.steps_left));
-    g->latched_count = count_of(g, &view);
+    if (!take_over(g, steps, (uint16_t)((uint16_t)view.run_steps - view.steps_left))) {
+        g->latched_count = g->count;
+    } else if (g->brake_why != LINK_WHY_UNDERRUN) { /* which has latched its own */
+        g->latched_count =
+            generator_onward(view.count, g->down, view.run_steps - view.steps_left);
+    }
     brake_start(&g->brake, steps);
     follow_brake(g);
     g->brake_coming = false; /* until here no edge works on it as well */
@@ -285,12 +277,10 @@ static uint32_t coast(struct generator *g)
     g->brake_made = false;
     g->interval = in_ticks(interval_made(&g->run), g->run_flags) + 1;
     g->run_steps++;
-    int32_t count = generator_count(g);
     if (!g->brake_coming) {
-        g->latched_count = count;
+        g->latched_count = g->end_count;
         g->brake_why = LINK_WHY_UNDERRUN;
     }
-    g->brake_left = generator_room(g, count, g->down);
     if (g->brake_left-- == 0) {
         come_adrift(g);
         return 0;

@@ -28,7 +28,7 @@
  * do: the cycles of its paths and how late they may be entered (tests/bench/bench_firmware.c). */
 enum {
     GENERATOR_QUEUE = 64,
-    GENERATOR_INSIDE_MIN_TICKS = 256,
+    GENERATOR_INSIDE_MIN_TICKS = 266,
     GENERATOR_FIRST_MIN_TICKS = 400,
 };
 
@@ -67,14 +67,16 @@ struct generator {
     uint16_t pending;   /* answers owed: talk.h */
 
     /* The brake. */
-    uint16_t brake_left; /* steps to go behind the armed one */
+    uint16_t brake_left; /* steps to go behind the armed one; before it has taken over, those from
+                            the end of what is queued to the bound, UINT16_MAX at the most */
     bool brake_coming;   /* being prepared: no edge works on it as well */
     bool brake_made;     /* not so when the queue ran empty: the last interval until it is */
     uint8_t brake_why;
     bool stop_told; /* a stop since boot: polls repeat it until the next sync */
 
+    int32_t end_count;   /* where the motor stands after all that is queued */
+
     /* The main loop's: agreement with the daemon. */
-    int32_t end_count;      /* where the motor stands after all that is queued */
     int32_t reversal_count; /* where the direction last changed */
     uint16_t epoch;
     uint16_t sum; /* over all strides taken since the sync */

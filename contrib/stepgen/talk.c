@@ -147,15 +147,28 @@ static uint8_t stride_refusal(const struct generator *g, const struct stride *st
     return begins_too_quick(before, stride) ? LINK_REFUSED_VALUE : 0;
 }
 
-static void queue_stride(struct generator *g, const struct stride *stride)
+/* Steps from a count within the bounds to the one ahead, UINT16_MAX at the most. */
+static uint16_t room_ahead(const struct generator *g, int32_t count, bool down)
 {
+    uint32_t room = g->setting[LINK_SET_BOUND_HIGH] - (uint32_t)count;
+    if (down) {
+        room = (uint32_t)count - g->setting[LINK_SET_BOUND_LOW];
+    }
+    return room > UINT16_MAX ? UINT16_MAX : (uint16_t)room;
+}
+
+static void queue_stride(struct generator *g, const struct stride *stride, int32_t end)
+{
+    uint16_t room = room_ahead(g, end, stride->flags & STRIDE_DOWN);
+    bool loads = !((g->tail_flags & (STRIDE_REST | STRIDE_SLOW)) | (stride->flags & STRIDE_SLOW));
     g->queue[g->tail % GENERATOR_QUEUE] = *stride;
     uint8_t guard = guard_enter();
-    if (!(g->tail_flags & (STRIDE_REST | STRIDE_SLOW)) && !(stride->flags & STRIDE_SLOW) &&
-        g->load_until == g->tail) {
+    if (loads && g->load_until == g->tail) {
         g->load_until++;
     }
     g->tail++;
+    g->brake_left = room;
+    g->end_count = end;
     guard_leave(guard);
     g->tail_flags = stride->flags;
 }
@@ -181,8 +194,7 @@ static uint8_t take_stride(struct generator *g, const struct link_line *line)
     int32_t end;
     uint8_t why = stride_refusal(g, &stride, &end);
     if (why == 0) {
-        queue_stride(g, &stride);
-        g->end_count = end;
+        queue_stride(g, &stride, end);
         g->taken = sequence;
         g->sum = link_sum_stride(g->sum, &stride, sequence);
         g->want_told = false;

@@ -31,9 +31,6 @@ void generator_owe(struct generator *generator, uint16_t answers);
 /* Takes the oldest stride of the queue as the running one. Returns its first interval, in ticks. */
 uint32_t generator_load(struct generator *generator);
 
-/* Steps from a count to the bound in that direction, UINT16_MAX at the most; 0 at or beyond it. */
-uint16_t generator_room(const struct generator *generator, int32_t count, bool down);
-
 /* A count that is so many steps on. */
 int32_t generator_onward(int32_t count, bool down, uint32_t steps);
 
