@@ -112,7 +112,8 @@ static uint16_t divide(uint16_t a, uint16_t b)
     return quotient;
 }
 
-uint16_t brake_steps(const struct brake_rate *rate, uint32_t interval, uint8_t fraction_bits)
+__attribute__((noinline)) uint16_t brake_steps(const struct brake_rate *rate, uint32_t interval,
+                                               uint8_t fraction_bits)
 {
     if (interval == 0) {
         return BRAKE_STEPS_MAX;
@@ -132,9 +133,7 @@ uint16_t brake_steps(const struct brake_rate *rate, uint32_t interval, uint8_t f
         square >>= 16;
         shift = (int8_t)(shift + 8);
     }
-    for (; shift < 15; shift++) {
-        square >>= 2;
-    }
+    square >>= (uint8_t)(2 * (15 - shift));
     square = (square + 2) >> 2;
     return square > BRAKE_STEPS_MAX ? BRAKE_STEPS_MAX : (uint16_t)square;
 }

@@ -74,7 +74,7 @@ struct generator {
     uint8_t brake_why;
     bool stop_told; /* a stop since boot: polls repeat it until the next sync */
 
-    int32_t end_count;   /* where the motor stands after all that is queued */
+    int32_t end_count; /* where the motor stands after all that is queued */
 
     /* The main loop's: agreement with the daemon. */
     int32_t reversal_count; /* where the direction last changed */

@@ -75,7 +75,7 @@ void bench_moves(struct bench *bench)
  * interval(k) = first - change k + curve k (k - 1)/2. */
 static struct stride quick_stride(unsigned steps)
 {
-    const int64_t rise = BENCH_QUICK_TICKS - GENERATOR_INSIDE_MIN_TICKS - 1;
+    const int64_t rise = BENCH_QUICK_TICKS - GENERATOR_INSIDE_MIN_TICKS;
     return (struct stride){
         .interval = (uint32_t)BENCH_QUICK_TICKS << 16,
         .change = -(int32_t)((4 * rise << 16) / steps),
@@ -88,7 +88,7 @@ static struct stride quick_stride(unsigned steps)
 /* 0 unless each edge was made in its time. */
 void bench_rate(struct bench *bench)
 {
-    const struct stride stride = quick_stride(1000);
+    const struct stride stride = quick_stride(600);
     uint64_t least = UINT64_MAX;
     bench_sync(bench);
     bench_begin(bench, &stride, 1, 0);
