@@ -17,6 +17,7 @@
 #include "daemon/lift/lift.h"
 #include "daemon/machine/calibration.h"
 #include "daemon/machine/describe.h"
+#include "daemon/machine/surface.h"
 #include "daemon/practice.h"
 #include "daemon/serve/server.h"
 #include "daemon/service.h"
@@ -47,6 +48,7 @@ struct daemon {
     struct shop *shop;
     struct calibration *calibration;
     struct stories *stories;
+    struct surface *surface;
     struct lift *lift;
     struct server *server;
     uv_signal_t terminated;
@@ -210,6 +212,34 @@ static bool practise(struct daemon *d, char *why, size_t size)
     return true;
 }
 
+/* The environment's word goes over the configuration's, as it does for the clients. */
+static bool name_socket(struct daemon *d, char *why, size_t size)
+{
+    if (paths_socket_named() && !paths_socket(false, d->config.socket, PATHS_SIZE)) {
+        snprintf(why, size,
+                 "REGLET_SOCKET is longer than %d bytes, so there can be no such socket, and "
+                 "nobody is served. Name a shorter path, or leave it unset",
+                 PATHS_SIZE - 1);
+        return false;
+    }
+    return true;
+}
+
+/* What the journal names and the shop has not, as after a damaged file. */
+static void say_what_is_gone(const struct daemon *d, const struct journal_record *record)
+{
+    uint32_t bit = (uint32_t)strtoul(record->bit, NULL, 10); /* we wrote it */
+    if (record->preset != 0 && !shop_find_id(d->shop, SHOP_PRESET, record->preset)) {
+        fprintf(stderr, "regletd: the preset that the lift was last sent to is not in the shop's "
+                        "list any more. The height holds; the name is gone\n");
+    }
+    if (bit != 0 && !shop_find_id(d->shop, SHOP_BIT, bit)) {
+        fprintf(stderr, "regletd: the bit in the collet is not in the shop's list any more, so "
+                        "nobody knows whether it fits through its ring. Its height holds. Keep it "
+                        "again, and fit it by its name, before it goes down\n");
+    }
+}
+
 static bool start(struct daemon *d, const struct options *options, char *why, size_t size)
 {
     struct lift_config machine;
@@ -225,27 +255,27 @@ static bool start(struct daemon *d, const struct options *options, char *why, si
     d->shop = d->keeper ? shop_open(d->keeper, why, size) : NULL;
     d->stories = d->shop ? stories_open(d->keeper, why, size) : NULL;
     d->calibration = d->stories ? calibration_open(d->keeper, &d->config, why, size) : NULL;
-    if (!d->calibration) {
+    d->surface = d->calibration ? surface_open(d->keeper, why, size) : NULL;
+    if (!d->surface) {
         return false;
     }
     calibration_config(d->calibration, &calibrated);
-    machine_describe(&calibrated, &machine);
+    machine_describe(&calibrated, &calibration_now(d->calibration)->table, &machine);
     machine.port_path = d->config.port;
     d->lift = lift_create(&d->loop, d->clock, &serial_real, &machine, d->keeper, &record, found);
     if (!d->lift) {
         snprintf(why, size, "not enough memory");
         return false;
     }
-    if (record.preset != 0 && !shop_find_id(d->shop, SHOP_PRESET, record.preset)) {
-        fprintf(stderr, "regletd: the preset that the lift was last sent to is not in the shop's "
-                        "list any more. The height holds; the name is gone\n");
-    }
+    say_what_is_gone(d, &record);
     struct server_config socket = {.loop = &d->loop,
                                    .clock = d->clock,
                                    .lift = d->lift,
                                    .shop = d->shop,
                                    .calibration = d->calibration,
                                    .stories = d->stories,
+                                   .surface = d->surface,
+                                   .keeper = d->keeper,
                                    .path = d->config.socket,
                                    .listener_fd = d->service.listener_fd,
                                    .practice = options->practice};
@@ -257,6 +287,7 @@ static void take_down(struct daemon *d)
 {
     server_free(d->server);
     lift_free(d->lift);
+    surface_free(d->surface);
     calibration_free(d->calibration);
     stories_free(d->stories);
     shop_free(d->shop);
@@ -280,7 +311,7 @@ int main(int count, char **word)
         printf("The configuration is sound.\n");
         return 0;
     }
-    if (options.practice && !practise(&d, why, sizeof why)) {
+    if (options.practice ? !practise(&d, why, sizeof why) : !name_socket(&d, why, sizeof why)) {
         return fail(why);
     }
     if (!service_open(&d.service, options.practice, why, sizeof why)) {

@@ -95,6 +95,7 @@ size_t practice_config(char *text, size_t size)
         "  \"inputs\": {\"top_switch\": \"active-high\", \"stop_circuit\": \"active-high\",\n"
         "             \"motor_supply\": \"active-high\", \"touch_plate\": \"active-high\",\n"
         "             \"router\": \"active-high\", \"carriage_lock\": \"active-high\"},\n"
+        "  \"outputs\": {\"dust\": \"output-1\"},\n"
         "  \"link\": {\"port\": \"/dev/null\"}\n"
         "}\n";
     return (size_t)snprintf(text, size, "%s", config);

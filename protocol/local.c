@@ -237,6 +237,13 @@ char *local_print(const cJSON *message, size_t *size)
     return line;
 }
 
+void local_plain(char *sentence)
+{
+    for (char *at = sentence; *at != '\0'; at++) {
+        *at = *at >= 0x20 && *at < 0x7f ? *at : '?';
+    }
+}
+
 /* Where a sentence goes; cut at `size` rather than spilt. */
 struct sentence {
     char *text;
@@ -252,9 +259,7 @@ static bool refuse(struct sentence why, const char *format, ...)
     va_start(arguments, format);
     (void)vsnprintf(why.text, why.size, format, arguments);
     va_end(arguments);
-    for (size_t i = 0; i < why.size && why.text[i] != '\0'; i++) {
-        why.text[i] = why.text[i] >= 0x20 && why.text[i] < 0x7f ? why.text[i] : '?';
-    }
+    local_plain(why.text);
     return false;
 }
 
@@ -267,18 +272,18 @@ static size_t shape_count(const struct local_param *shape)
     return count;
 }
 
-/* "it takes height, wait", for the end of a sentence. */
+/* "height, wait", or "none". */
 struct takes {
-    char text[160];
+    char text[400];
 };
 
 static struct takes shape_takes(const struct local_param *shape)
 {
-    struct takes takes = {.text = "it takes none"};
+    struct takes takes = {.text = "none"};
     size_t used = 0;
     for (size_t i = 0; shape[i].name != NULL && used < sizeof takes.text; i++) {
         int length = snprintf(takes.text + used, sizeof takes.text - used, "%s%s",
-                              i == 0 ? "it takes " : ", ", shape[i].name);
+                              i == 0 ? "" : ", ", shape[i].name);
         used += length > 0 ? (size_t)length : 0;
     }
     return takes;
@@ -293,6 +298,8 @@ static const char *type_wanted(enum local_type type)
         return "a whole number within 9007199254740991 either way";
     case LOCAL_ARRAY:
         return "an array";
+    case LOCAL_OBJECT:
+        return "an object";
     case LOCAL_BOOLEAN:
         break;
     }
@@ -319,6 +326,8 @@ static bool has_type(const cJSON *item, enum local_type type)
                fabs(item->valuedouble) <= integer_max;
     case LOCAL_ARRAY:
         return cJSON_IsArray(item);
+    case LOCAL_OBJECT:
+        return cJSON_IsObject(item);
     case LOCAL_BOOLEAN:
         break;
     }
@@ -329,8 +338,12 @@ static bool find_by_position(const cJSON *params, const struct local_param *shap
                              const cJSON *found[], struct sentence why)
 {
     size_t count = (size_t)cJSON_GetArraySize(params);
-    if (count > shape_count(shape)) {
-        return refuse(why, "too many parameters, %zu; %s", count, shape_takes(shape).text);
+    size_t most = shape_count(shape);
+    if (count > most && most == 0) {
+        return refuse(why, "Found %zu parameters; none would do.", count);
+    }
+    if (count > most) {
+        return refuse(why, "Found %zu parameters; at most %zu would do.", count, most);
     }
     const cJSON *item;
     size_t i = 0;
@@ -352,7 +365,7 @@ static bool find_by_name(const cJSON *params, const struct local_param *shape, c
             i++;
         }
         if (shape[i].name == NULL) {
-            return refuse(why, "no parameter is called '%.32s'; %s", item->string,
+            return refuse(why, "Found a parameter '%.32s'; %s would do.", item->string,
                           shape_takes(shape).text);
         }
         found[i] = item;
@@ -368,9 +381,10 @@ bool local_params(const cJSON *params, const struct local_param *shape, const cJ
         found[i] = NULL;
     }
     if (params != NULL && !is_structured(params)) {
-        return refuse(sentence,
-                      "the parameters are %s; they go by name in an object, or in an array",
-                      type_found(params));
+        return refuse(
+            sentence,
+            "Found %s for the parameters; an object with their names, or an array, would do.",
+            type_found(params));
     }
     if (cJSON_IsArray(params) ? !find_by_position(params, shape, found, sentence)
                               : !find_by_name(params, shape, found, sentence)) {
@@ -378,12 +392,12 @@ bool local_params(const cJSON *params, const struct local_param *shape, const cJ
     }
     for (size_t i = 0; shape[i].name != NULL; i++) {
         if (found[i] == NULL && shape[i].required) {
-            return refuse(sentence, "'%s' is missing; give it as %s", shape[i].name,
+            return refuse(sentence, "Found no '%s'; %s would do.", shape[i].name,
                           type_wanted(shape[i].type));
         }
         if (found[i] != NULL && !has_type(found[i], shape[i].type)) {
-            return refuse(sentence, "'%s' is %s; it must be %s", shape[i].name,
-                          type_found(found[i]), type_wanted(shape[i].type));
+            return refuse(sentence, "Found %s for '%s'; %s would do.", type_found(found[i]),
+                          shape[i].name, type_wanted(shape[i].type));
         }
     }
     return true;

@@ -93,6 +93,10 @@ REGLET_MUST_CHECK cJSON *local_notification_new(const char *method, cJSON *param
  * LOCAL_LINE_MAX: that is the caller's to keep. NULL when memory is short or `message` is NULL. */
 REGLET_MUST_CHECK char *local_print(const cJSON *message, size_t *size);
 
+/* For a sentence that quotes a request, which can hold anything: what is no printable ASCII
+ * becomes '?'. */
+void local_plain(char *sentence);
+
 /* Names of the members that a method takes, in positional order; ends at a NULL name. */
 struct local_param {
     const char *name;
@@ -100,7 +104,8 @@ struct local_param {
         LOCAL_STRING = 1,
         LOCAL_INTEGER, /* a number without a fraction, however written, within +-(2^53 - 1) */
         LOCAL_BOOLEAN,
-        LOCAL_ARRAY, /* of anything: what is in it is the method's to check */
+        LOCAL_ARRAY,  /* of anything: what is in it is the method's to check */
+        LOCAL_OBJECT, /* the same */
     } type;
     bool required;
 };

@@ -26,16 +26,21 @@ bool paths_practice(char *folder, size_t size)
     return fits(snprintf(folder, size, "/tmp/reglet-practice-%u", (unsigned)getuid()), size);
 }
 
+bool paths_socket_named(void)
+{
+    const char *named = getenv("REGLET_SOCKET");
+    return named && named[0] != '\0';
+}
+
 bool paths_socket(bool practice, char *path, size_t size)
 {
     char folder[PATHS_SIZE];
-    const char *named = getenv("REGLET_SOCKET");
     if (practice) {
         return paths_practice(folder, sizeof folder) &&
                fits(snprintf(path, size, "%s/reglet.sock", folder), size);
     }
-    if (named && named[0] != '\0') {
-        return fits(snprintf(path, size, "%s", named), size);
+    if (paths_socket_named()) {
+        return fits(snprintf(path, size, "%s", getenv("REGLET_SOCKET")), size);
     }
     return fits(snprintf(path, size, "/run/reglet/reglet.sock"), size);
 }
@@ -43,7 +48,7 @@ bool paths_socket(bool practice, char *path, size_t size)
 bool paths_make_private(const char *folder, char *why, size_t why_size)
 {
     struct stat status;
-    if (mkdir(folder, 0700) != 0 && errno != EEXIST) {
+    if (mkdir(folder, 0700) == 0 ? chmod(folder, 0700) != 0 : errno != EEXIST) {
         snprintf(why, why_size, "cannot make the folder %s: %s", folder, strerror(errno));
         return false;
     }

@@ -17,7 +17,11 @@ enum { PATHS_SIZE = 100 }; /* what a socket's name may take, less than sun_path 
  * when it would be too long. */
 REGLET_MUST_CHECK bool paths_practice(char *folder, size_t size);
 
-/* The socket of a daemon: in the practice folder, or $REGLET_SOCKET, or /run/reglet/reglet.sock. */
+/* $REGLET_SOCKET names the socket of a real lift's daemon, for the daemon and its clients alike. */
+bool paths_socket_named(void);
+
+/* The socket of a daemon: in the practice folder, or $REGLET_SOCKET, or /run/reglet/reglet.sock.
+ * The daemon itself looks into its configuration for the last of these. */
 REGLET_MUST_CHECK bool paths_socket(bool practice, char *path, size_t size);
 
 /* A folder of one's own: made when it is not there (0700); refused when it belongs to somebody

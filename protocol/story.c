@@ -50,7 +50,7 @@ static bool read_height(const cJSON *item, struct story_mark *mark, const struct
                              "\"3/8in\", would do.");
     }
     if (!length_parse(item->valuestring, LENGTH_BARE_REFUSED, &mark->height_nm, &length)) {
-        return refuse(fault, "its \"height\" is \"%.40s\". %s", item->valuestring, length.text);
+        return refuse(fault, "its \"height\" is \"%.40s\": %s.", item->valuestring, length.text);
     }
     mark->has_height = true;
     return true;
@@ -60,7 +60,9 @@ static bool read_pieces(const cJSON *item, struct story_mark *mark, const struct
 {
     double pieces = cJSON_IsNumber(item) ? item->valuedouble : 0;
     if (pieces < 1 || pieces > STORY_PIECES_MAX || pieces != (double)(int)pieces) {
-        return refuse(fault, "its \"pieces\" is no whole number from 1 to %d.", STORY_PIECES_MAX);
+        return refuse(
+            fault, "its \"pieces\" is no number of pieces; a whole number from 1 to %d would do.",
+            STORY_PIECES_MAX);
     }
     mark->pieces = (uint16_t)pieces;
     return true;
@@ -74,7 +76,7 @@ static bool read_router(const cJSON *item, struct story_mark *mark, const struct
             return true;
         }
     }
-    return refuse(fault, "its \"router\" can be \"off\" or \"on\".");
+    return refuse(fault, "its \"router\" is neither \"off\" nor \"on\"; one of them would do.");
 }
 
 static bool read_member(const cJSON *item, struct story_mark *mark, const struct fault *fault)
@@ -106,13 +108,21 @@ static bool read_member(const cJSON *item, struct story_mark *mark, const struct
                   item->string);
 }
 
+bool story_member_read(const cJSON *member, size_t number, struct story_mark *mark, char *why,
+                       size_t why_size)
+{
+    const struct fault fault = {number, why, why_size};
+    return read_member(member, mark, &fault);
+}
+
 bool story_mark_read(const cJSON *object, size_t number, struct story_mark *mark, char *why,
                      size_t why_size)
 {
     const struct fault fault = {number, why, why_size};
     *mark = (struct story_mark){.has_height = false};
     if (!cJSON_IsObject(object)) {
-        return refuse(&fault, "it is no group in braces { }.");
+        return refuse(&fault,
+                      "it is no group in braces; one such as {\"height\": \"3/8in\"} would do.");
     }
     for (const cJSON *item = object->child; item; item = item->next) {
         if (!read_member(item, mark, &fault)) {

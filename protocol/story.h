@@ -17,11 +17,11 @@
 enum {
     STORY_VERSION = 1,
     STORY_MARKS_MAX = 200,
-    STORY_NAME_SIZE = 64, /* of a bit, with its NUL */
-    STORY_TEXT_SIZE = 80,
+    STORY_NAME_SIZE = 64,  /* of a bit, with its NUL */
+    STORY_TEXT_SIZE = 240, /* a generator's sentence for a mark */
     STORY_PART_SIZE = 8,
     STORY_PIECES_MAX = 9999,
-    STORY_WHY_SIZE = 240,
+    STORY_WHY_SIZE = 320,
 };
 
 /* What the router must be doing at a mark. */
@@ -46,6 +46,10 @@ struct story_mark {
  */
 REGLET_MUST_CHECK bool story_mark_read(const cJSON *object, size_t number, struct story_mark *mark,
                                        char *why, size_t why_size);
+
+/* One of those members alone, into the mark as it is so far: for readers that tell the line. */
+REGLET_MUST_CHECK bool story_member_read(const cJSON *member, size_t number,
+                                         struct story_mark *mark, char *why, size_t why_size);
 
 /* The same object again; NULL when memory is short. With `both`, the height as _nm too. */
 cJSON *story_mark_print(const struct story_mark *mark, bool both);

@@ -6,7 +6,7 @@
 #include <stdio.h>
 
 #include "clients/bench/quantity.h"
-#include "clients/bench/ratio.h"
+#include "protocol/ratio.h"
 
 enum { NM_PER_64TH = LENGTH_NM_PER_IN / 64, COUNT_SIZE = 64 };
 

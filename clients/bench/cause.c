@@ -3,7 +3,7 @@
 
 #include <math.h>
 
-#include "clients/bench/ratio.h"
+#include "protocol/ratio.h"
 
 enum { CYCLE = 4 }; /* full steps of an electrical cycle */
 

@@ -6,8 +6,8 @@
 #include <stddef.h>
 #include <stdio.h>
 
-#include "clients/bench/ratio.h"
 #include "clients/common/say.h"
+#include "protocol/ratio.h"
 
 /* What a raise does, and what lowering does. */
 struct effect {

@@ -6,7 +6,7 @@
 #include <stddef.h>
 
 #include "clients/bench/joint.h"
-#include "clients/bench/ratio.h"
+#include "protocol/ratio.h"
 
 struct joint_text {
     char text[LENGTH_TEXT_SIZE + 2];

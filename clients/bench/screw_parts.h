@@ -3,9 +3,9 @@
 #ifndef REGLET_BENCH_SCREW_PARTS_H
 #define REGLET_BENCH_SCREW_PARTS_H
 
-#include "clients/bench/ratio.h"
 #include "clients/bench/screw_thread.h"
 #include "protocol/length.h"
+#include "protocol/ratio.h"
 
 enum { SCREW_TEXT = 64, SCREW_MICRO = 1000000 };
 

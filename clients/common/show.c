@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "clients/common/show_day.h"
+#include "clients/common/stories.h"
 
 static const char *word_of(const cJSON *status, const char *name)
 {
@@ -68,6 +69,7 @@ bool show_read(const cJSON *status, struct show_lift *lift)
         .preset = word_of(status, "preset"),
         .why = word_of(status, "why"),
         .stop_open = is_true(status, "stop_open"),
+        .story = cJSON_GetObjectItemCaseSensitive(status, "story"),
     };
     show_day_read(status, lift);
     lift->height_known = read_height(status, lift);
@@ -356,6 +358,7 @@ void show_status(struct say *say, const struct show_lift *lift, enum length_styl
 {
     show_head(say, lift, style);
     say_add(say, "\n");
+    stories_brief(say, lift);
     show_details(say, lift, style);
 }
 

@@ -53,8 +53,10 @@ struct show_lift {
     bool asks_bit; /* what the operator is asked before the next height */
     bool asks_riding;
     bool router_turning;
-    bool carriage_locked;
-    bool plate_closed; /* the touch plate's contact */
+    bool carriage_locked; /* by another clamp than the lift's own, which it loosens itself */
+    bool dust_on;         /* the extraction runs */
+    bool plate_closed;    /* the touch plate's contact */
+    const cJSON *story;   /* that is loaded; see stories.h. NULL: none */
 };
 
 /* A touch-off that moved the zero further than this means another thing than the same bit: .003 in

@@ -44,7 +44,9 @@ void show_day_read(const cJSON *status, struct show_lift *lift)
     lift->asks_bit = lists(status, "asks", "bit");
     lift->asks_riding = lists(status, "asks", "riding");
     lift->router_turning = is_true(status, "router_turning");
-    lift->carriage_locked = lists(status, "inputs", "carriage-lock");
+    lift->carriage_locked = lists(status, "inputs", "carriage-lock") &&
+                            !lists(status, "outputs", "carriage-lock");
+    lift->dust_on = lists(status, "outputs", "dust");
     lift->plate_closed = lists(status, "inputs", "touch-plate");
 }
 

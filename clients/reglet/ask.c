@@ -10,6 +10,7 @@
 #include <unistd.h>
 
 #include "clients/common/interrupt.h"
+#include "clients/common/words.h"
 
 enum { REPLY_SIZE = 64 };
 
@@ -19,7 +20,7 @@ bool ask_possible(const struct run *run)
 }
 
 /* One line of the terminal, without its newline; "" when it was closed. False: a signal came. */
-static bool read_reply(const struct run *run, char *reply, size_t size)
+static bool read_reply(const struct run *run, char *reply, size_t size, bool *ended)
 {
     struct pollfd look[2] = {{.fd = STDIN_FILENO, .events = POLLIN},
                              {.fd = run->client.interrupt_fd, .events = POLLIN}};
@@ -34,6 +35,7 @@ static bool read_reply(const struct run *run, char *reply, size_t size)
         return errno != EINTR;
     }
     reply[got] = '\0';
+    *ended = got == 0;
     if (!strchr(reply, '\n')) {
         (void)tcflush(STDIN_FILENO, TCIFLUSH); /* else the shell would take the rest of the line */
     }
@@ -47,16 +49,30 @@ static bool is_yes(const char *reply)
     return strcasecmp(reply, "y") == 0 || strcasecmp(reply, "yes") == 0;
 }
 
+enum client_exit ask_line(struct run *run, const char *question, char *reply, size_t size,
+                          bool *ended)
+{
+    *ended = false;
+    run->asked = CLIENT_ASKED_NOTHING;
+    (void)tcflush(STDIN_FILENO, TCIFLUSH); /* a key pressed before is no answer to this */
+    (void)fprintf(stderr, "%s ", question);
+    (void)fflush(stderr);
+    if (!read_reply(run, reply, size, ended)) {
+        (void)fputs("\n", stderr);
+        return run_trouble(run, CLIENT_INTERRUPTED);
+    }
+    return CLIENT_DONE;
+}
+
 enum client_exit ask_yes(struct run *run, const char *question, const char *otherwise)
 {
     char reply[REPLY_SIZE];
-    run->asked = CLIENT_ASKED_NOTHING;
-    (void)tcflush(STDIN_FILENO, TCIFLUSH); /* a key pressed before is no answer to this */
-    (void)fprintf(stderr, "%s [y/N] ", question);
-    (void)fflush(stderr);
-    if (!read_reply(run, reply, sizeof reply)) {
-        (void)fputs("\n", stderr);
-        return run_trouble(run, CLIENT_INTERRUPTED);
+    char line[2 * WORDS_WHY];
+    bool ended;
+    (void)snprintf(line, sizeof line, "%s [y/N]", question);
+    enum client_exit code = ask_line(run, line, reply, sizeof reply, &ended);
+    if (code != CLIENT_DONE) {
+        return code;
     }
     if (is_yes(reply)) {
         return CLIENT_DONE;

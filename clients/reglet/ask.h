@@ -4,6 +4,7 @@
 #define REGLET_CLIENTS_ASK_H
 
 #include <stdbool.h>
+#include <stddef.h>
 
 #include "clients/reglet/run.h"
 #include "protocol/attributes.h"
@@ -17,5 +18,10 @@ bool ask_possible(const struct run *run);
  * which watches for signals, and nothing asked for that is unanswered. */
 REGLET_MUST_CHECK enum client_exit ask_yes(struct run *run, const char *question,
                                            const char *otherwise);
+
+/* Asks for a line of words the same way, into reply[0..size). CLIENT_DONE, or a signal came, and
+ * was told. At the end of the input it is empty, and *ended true. */
+REGLET_MUST_CHECK enum client_exit ask_line(struct run *run, const char *question, char *reply,
+                                            size_t size, bool *ended);
 
 #endif

@@ -52,6 +52,36 @@ static error_t take_option(int key, char *argument, struct argp_state *state)
 
 /* --- The subcommand: the rest of the line --- */
 
+/* Of the words that make plans. */
+static error_t take_plan(struct run *run, int key, char *argument)
+{
+    switch (key) {
+    case RUN_LOAD:
+        run->load = true;
+        return 0;
+    case RUN_KEEP:
+        run->keep = argument;
+        return 0;
+    case RUN_DRAW:
+        run->draw = argument;
+        return 0;
+    case RUN_LAST:
+        run->last = argument;
+        return 0;
+    case RUN_FROM:
+        run->from = argument;
+        return 0;
+    case RUN_BIT:
+        run->bit = argument;
+        return 0;
+    case RUN_PIECES:
+        run->pieces = argument;
+        return 0;
+    default:
+        return ARGP_ERR_UNKNOWN;
+    }
+}
+
 /* These come only where the subcommand has them. */
 static error_t take_own(struct run *run, int key, char *argument)
 {
@@ -64,6 +94,9 @@ static error_t take_own(struct run *run, int key, char *argument)
         return 0;
     case RUN_TOP:
         run->top = true;
+        return 0;
+    case RUN_APPLY:
+        run->apply = true;
         return 0;
     case RUN_ONE:
         run->one = true;
@@ -84,7 +117,7 @@ static error_t take_own(struct run *run, int key, char *argument)
         run->timeout = argument;
         return 0;
     default:
-        return ARGP_ERR_UNKNOWN;
+        return take_plan(run, key, argument);
     }
 }
 

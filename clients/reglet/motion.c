@@ -137,22 +137,47 @@ static enum client_exit start(struct wait *wait, const char *method, cJSON *para
     return end == CLIENT_ANSWERED ? CLIENT_DONE : run_trouble(run, end);
 }
 
-enum client_exit motion_go(struct run *run, const char *method, cJSON *params, run_show *show)
+/* CLIENT_DONE: there is an answer. Else it was told. */
+static enum client_exit move(struct wait *wait, const char *method, cJSON *params)
 {
-    struct wait wait = {.run = run, .show = show, .terminal = isatty(STDERR_FILENO) == 1};
-    enum client_exit code = start(&wait, method, params);
+    enum client_exit code = start(wait, method, params);
     if (code != CLIENT_DONE) {
         return code;
     }
-    wait.look_ms = client_now_ms() + FIRST_LOOK_MS;
-    wait.deadline_ms = client_now_ms() + CLIENT_WAIT_MS;
-    enum client_end end = wait_for_rest(&wait);
-    draw_wipe(&wait.draw, wait.stopping ? 2 : 0); /* the terminal's own ^C */
+    wait->look_ms = client_now_ms() + FIRST_LOOK_MS;
+    wait->deadline_ms = client_now_ms() + CLIENT_WAIT_MS;
+    enum client_end end = wait_for_rest(wait);
+    draw_wipe(&wait->draw, wait->stopping ? 2 : 0); /* the terminal's own ^C */
     if (end != CLIENT_ANSWERED) {
-        code = run_trouble(run, end);
-        return wait.stopping ? CLIENT_BROKEN_OFF : code;
+        code = run_trouble(wait->run, end);
+        return wait->stopping ? CLIENT_BROKEN_OFF : code;
     }
-    code = tell_end(&wait);
+    return CLIENT_DONE;
+}
+
+enum client_exit motion_go(struct run *run, const char *method, cJSON *params, run_show *show)
+{
+    struct wait wait = {.run = run, .show = show, .terminal = isatty(STDERR_FILENO) == 1};
+    enum client_exit code = move(&wait, method, params);
+    if (code == CLIENT_DONE) {
+        code = tell_end(&wait);
+    }
+    client_answer_free(&wait.answer);
+    return code;
+}
+
+enum client_exit motion_quietly(struct run *run, const char *method, cJSON *params,
+                                struct client_answer *answer)
+{
+    struct wait wait = {.run = run, .show = show_rest, .terminal = isatty(STDERR_FILENO) == 1};
+    enum client_exit code = move(&wait, method, params);
+    if (code == CLIENT_DONE && wait.answer.result && !wait.stopping) {
+        *answer = wait.answer;
+        return CLIENT_DONE;
+    }
+    if (code == CLIENT_DONE) {
+        code = tell_end(&wait);
+    }
     client_answer_free(&wait.answer);
     return code;
 }

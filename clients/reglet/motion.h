@@ -32,6 +32,11 @@ REGLET_MUST_CHECK enum client_exit motion_run(struct run *run, const struct moti
 REGLET_MUST_CHECK enum client_exit motion_go(struct run *run, const char *method, cJSON *params,
                                              run_show *show);
 
+/* The same without a word where all goes well: then the answer is handed out, the caller's to free.
+ * Else what went wrong was told. */
+REGLET_MUST_CHECK enum client_exit motion_quietly(struct run *run, const char *method,
+                                                  cJSON *params, struct client_answer *answer);
+
 /* Where the lift stands now, asked for over the connection that there is; or why that is not known.
  */
 void motion_show_where(struct run *run);

@@ -132,7 +132,8 @@ enum client_exit run_connect(struct run *run)
 
 static enum client_asked kind_of(const char *method)
 {
-    static const char *const questions[] = {"status", "presets"};
+    static const char *const questions[] = {"status", "presets", "log",   "surface", "bits",
+                                            "rings",  "stock",   "pairs", "stories", "marks"};
     for (size_t i = 0; i < sizeof questions / sizeof *questions; i++) {
         if (strcmp(method, questions[i]) == 0) {
             return CLIENT_ASKED_NOTHING;

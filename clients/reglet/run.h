@@ -26,6 +26,14 @@ enum {
     RUN_SLOPE,
     RUN_MOST,
     RUN_TIMEOUT,
+    RUN_APPLY,
+    RUN_KEEP,
+    RUN_LOAD,
+    RUN_DRAW,
+    RUN_LAST,
+    RUN_FROM,
+    RUN_BIT,
+    RUN_PIECES,
 };
 
 struct run {
@@ -38,12 +46,20 @@ struct run {
     bool replace;
     bool top;
     bool one;       /* --one */
+    bool apply;     /* --apply */
     char *measured; /* --measured, --wanted, --slope, --most, --timeout: as typed, NULL where not
                        given */
     char *wanted;
     char *slope;
     char *most;
     char *timeout;
+    bool load; /* --load, --keep, --draw, --last, --from, --bit, --pieces: of plans; the same */
+    char *keep;
+    char *draw;
+    char *last;
+    char *from;
+    char *bit;
+    char *pieces;
     int count; /* words behind the subcommand's */
     char **word;
     char path[PATHS_SIZE]; /* of the socket, once connected to */

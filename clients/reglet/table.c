@@ -24,24 +24,68 @@ extern const struct command command_riding;
 extern const struct command command_correct;
 extern const struct command command_undo;
 extern const struct command command_calibrate;
+extern const struct command command_next;
+extern const struct command command_back;
+extern const struct command command_again;
+extern const struct command command_where;
+extern const struct command command_cut;
+extern const struct command command_load;
+extern const struct command command_abandon;
+extern const struct command command_joint;
+extern const struct command command_passes;
+extern const struct command command_draw;
+extern const struct command command_story;
+extern const struct command command_gauge;
 extern const struct command command_watch;
 extern const struct command command_wait;
 extern const struct command command_capacity;
+extern const struct command command_dust;
+extern const struct command command_log;
 extern const struct command command_stop;
 extern const struct command command_all_clear;
 
+/* One a line, so that a word is added by itself. */
+/* clang-format off */
 const struct command *const command_table[] = {
-    &command_to,        &command_up,
-    &command_down,      &command_by,
-    &command_hold,      &command_under,
-    &command_recall,    &command_presets,
-    &command_keep,      &command_forget,
-    &command_change,    &command_fit,
-    &command_touch,     &command_riding,
-    &command_correct,   &command_undo,
-    &command_confirm,   &command_find_top,
-    &command_here,      &command_calibrate,
-    &command_watch,     &command_wait,
-    &command_capacity,  &command_stop,
-    &command_all_clear, NULL,
+    &command_to,
+    &command_up,
+    &command_down,
+    &command_by,
+    &command_hold,
+    &command_under,
+    &command_recall,
+    &command_presets,
+    &command_keep,
+    &command_forget,
+    &command_change,
+    &command_fit,
+    &command_touch,
+    &command_riding,
+    &command_correct,
+    &command_undo,
+    &command_confirm,
+    &command_find_top,
+    &command_here,
+    &command_calibrate,
+    &command_gauge,
+    &command_joint,
+    &command_passes,
+    &command_draw,
+    &command_story,
+    &command_load,
+    &command_next,
+    &command_back,
+    &command_again,
+    &command_cut,
+    &command_where,
+    &command_abandon,
+    &command_watch,
+    &command_wait,
+    &command_log,
+    &command_dust,
+    &command_capacity,
+    &command_stop,
+    &command_all_clear,
+    NULL,
 };
+/* clang-format on */

@@ -17,6 +17,7 @@ struct board {
     uint64_t line_free; /* when the transmitter can take a byte */
     uint64_t first_edge;
     uint16_t levels;
+    bool scale_low; /* the clock of the scale */
     bool powered;
     bool stopped; /* by board_stop */
 };
@@ -77,6 +78,14 @@ void board_byte(struct board *b, uint8_t byte)
 void board_levels(struct board *b, uint16_t levels)
 {
     b->levels = levels;
+}
+
+void board_scale(struct board *b, bool clock, bool data)
+{
+    if (b->powered && clock && b->scale_low) {
+        generator_scale_bit(&b->generator, data);
+    }
+    b->scale_low = !clock;
 }
 
 void board_stop(struct board *b)

@@ -63,6 +63,9 @@ void board_byte(struct board *board, uint8_t byte);
 /* The electrical levels at the input pins from now on (bits of enum link_input; set: high). */
 void board_levels(struct board *board, uint16_t levels);
 
+/* The levels of a two-wire scale's clock and data from now on; both are high at first. */
+void board_scale(struct board *board, bool clock, bool data);
+
 /* Runs until `until`, edges due then included, or until board_stop was called from an event;
  * returns the tick reached. It may run over by an instruction's length. What it would send or
  * begin just then waits for the next run, since a byte that is handed in meanwhile comes first. */

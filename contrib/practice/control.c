@@ -43,14 +43,15 @@ void control_truth(const struct practice *p, char *answer, size_t size)
              ",\"moving\":%s,\"edges\":%" PRIu64 ",\"board\":%" PRIu32 ",\"boot\":%" PRIu32
              ",\"first_edge_ns\":%" PRId64 ",\"steps_lost\":%" PRIu64 ",\"noise_hits\":%" PRIu64
              ",\"connected\":%s,\"router_turns\":%s,\"cutter_in_ring\":%" PRIu64
-             ",\"against_lock\":%" PRIu64 ",\"turning_in_work\":%" PRIu64 "}",
+             ",\"against_lock\":%" PRIu64 ",\"turning_in_work\":%" PRIu64 ",\"outputs\":%u}",
              machine_ns(m->now), model_height_nm(&m->model), m->model.highest_nm,
              m->model.lowest_nm, m->model.lead_nm / (double)m->model.steps_per_turn, board.count,
              m->model.rotor_steps, board.moving ? "true" : "false", m->edges, board.id, board.boot,
              machine_ns(board.first_edge), m->model.steps_lost,
              m->to_generator.noise.hits + m->to_host.noise.hits,
              p->port.connected ? "true" : "false", machine_router_turns(m) ? "true" : "false",
-             m->bench.cutter_in_ring, m->bench.against_lock, m->bench.turning_in_work);
+             m->bench.cutter_in_ring, m->bench.against_lock, m->bench.turning_in_work,
+             (unsigned)board.outputs);
 }
 
 static void truth(struct command *c)
@@ -75,13 +76,17 @@ static void bit(struct command *c)
 static void set(struct command *c)
 {
     struct model *m = &c->practice->machine.model;
+    struct scale *s = &c->practice->machine.scale;
     double value = number_at(c, 2, 0);
     const struct {
         const char *name;
         double *at;
     } numbers[] = {
-        {"lash_nm", &m->lash_nm},     {"lead_nm", &m->lead_nm}, {"lead_error", &m->lead_error},
-        {"wobble_nm", &m->wobble_nm}, {"top_nm", &m->top_nm},   {"bottom_nm", &m->bottom_nm},
+        {"lash_nm", &m->lash_nm},       {"lead_nm", &m->lead_nm},
+        {"lead_error", &m->lead_error}, {"wobble_nm", &m->wobble_nm},
+        {"top_nm", &m->top_nm},         {"bottom_nm", &m->bottom_nm},
+        {"scale_unit_nm", &s->unit_nm}, {"scale_noise_nm", &s->noise_nm},
+        {"scale_zero_nm", &s->zero_nm},
     };
     for (size_t i = 0; c->words == 3 && i < sizeof numbers / sizeof *numbers; i++) {
         if (strcmp(c->word[1], numbers[i].name) == 0) {
@@ -98,7 +103,8 @@ static void set(struct command *c)
         done(c);
     } else {
         say(c, "{\"wrong\":\"set takes lash_nm, lead_nm, lead_error, wobble_nm, top_nm, bottom_nm, "
-               "gravity or latency_ms, and a number\"}");
+               "scale_unit_nm, scale_noise_nm, scale_zero_nm, gravity or latency_ms, and a "
+               "number\"}");
     }
 }
 
@@ -181,6 +187,21 @@ static void lock(struct command *c)
     }
 }
 
+/* clamp OUTPUT on or off: that output works it (0: none), and it holds while that is so. */
+static void clamp(struct command *c)
+{
+    struct bench *b = &c->practice->machine.bench;
+    double output = number_at(c, 1, -1);
+    bool on = c->words == 3 && strcmp(c->word[2], "on") == 0;
+    if (output < 0 || output > 2 || (!on && (c->words != 3 || strcmp(c->word[2], "off") != 0))) {
+        say(c, "{\"wrong\":\"clamp takes an output, 0 to 2, and on or off\"}");
+        return;
+    }
+    b->lock_output = (uint8_t)(output < 1 ? 0 : 1u << ((unsigned)output - 1));
+    b->lock_on_holds = on;
+    done(c);
+}
+
 static void work(struct command *c)
 {
     int on = on_or_off(c);
@@ -188,6 +209,41 @@ static void work(struct command *c)
         c->practice->machine.bench.work_on_bit = on == 1;
         done(c);
     }
+}
+
+/* scale WORD... */
+static void scale(struct command *c)
+{
+    struct machine *m = &c->practice->machine;
+    struct scale *s = &m->scale;
+    const struct {
+        const char *name;
+        bool *at;
+        bool value;
+    } words[] = {
+        {"mm", &s->inches, false},      {"in", &s->inches, true},
+        {"rising", &s->falling, false}, {"falling", &s->falling, true},
+        {"freeze", &s->frozen, true},   {"thaw", &s->frozen, false},
+        {"garble", &s->garbled, true},  {"clear", &s->garbled, false},
+    };
+    for (int word = 1; word < c->words; word++) {
+        bool known = strcmp(c->word[word], "on") == 0 || strcmp(c->word[word], "off") == 0;
+        if (known) {
+            scale_switch(s, c->word[word][1] == 'n', m->now);
+        }
+        for (size_t i = 0; i < sizeof words / sizeof *words; i++) {
+            if (strcmp(c->word[word], words[i].name) == 0) {
+                *words[i].at = words[i].value;
+                known = true;
+            }
+        }
+        if (!known) {
+            say(c, "{\"wrong\":\"scale takes on, off, mm, in, rising, falling, freeze, thaw, "
+                   "garble or clear\"}");
+            return;
+        }
+    }
+    done(c);
 }
 
 /* plate lay HEIGHT_NM, lift, touch (by hand), untouch. */
@@ -326,11 +382,13 @@ static const struct {
     {"truth", truth},
     {"router", router},
     {"lock", lock},
+    {"clamp", clamp},
     {"work", work},
     {"plate", plate},
     {"ring", ring},
     {"cutter", cutter},
     {"mark", mark},
+    {"scale", scale},
     {"bit", bit},
     {"set", set},
     {"noise", noise},

@@ -9,14 +9,29 @@ static bool plate_closed(const struct machine *m)
     return b->plate_by_hand || (b->plate_laid && model_height_nm(&m->model) >= b->plate_nm);
 }
 
-static uint16_t levels(const struct machine *m)
+bool machine_locked(struct machine *m, uint64_t tick)
+{
+    struct bench *b = &m->bench;
+    if (b->lock_output == 0) {
+        return b->locked;
+    }
+    bool on = board_look(m->board).outputs & b->lock_output;
+    bool told = on == b->lock_on_holds;
+    if (b->lock_told && !told) {
+        b->lock_loose = tick + b->lock_takes;
+    }
+    b->lock_told = told;
+    return b->locked || told || tick < b->lock_loose;
+}
+
+static uint16_t levels(struct machine *m, uint64_t tick)
 {
     return (uint16_t)((model_top_switch(&m->model) ? 1u << LINK_INPUT_TOP_SWITCH : 0) |
                       (m->stop_open ? 1u << LINK_INPUT_STOP_CIRCUIT : 0) |
                       (m->supply_lost ? 1u << LINK_INPUT_MOTOR_SUPPLY : 0) |
                       (plate_closed(m) ? 1u << LINK_INPUT_TOUCH_PLATE : 0) |
                       (m->bench.router_on ? 1u << LINK_INPUT_ROUTER : 0) |
-                      (m->bench.locked ? 1u << LINK_INPUT_CARRIAGE_LOCK : 0));
+                      (machine_locked(m, tick) ? 1u << LINK_INPUT_CARRIAGE_LOCK : 0));
 }
 
 void machine_router(struct machine *m, bool on)
@@ -34,13 +49,13 @@ bool machine_router_turns(const struct machine *m)
 }
 
 /* What a step does besides moving. */
-static void witness(struct machine *m)
+static void witness(struct machine *m, bool locked)
 {
     struct bench *b = &m->bench;
     bool in_ring = b->ring_nm > 0 && b->cutter_nm > b->ring_nm &&
                    model_height_nm(&m->model) - b->cutting_nm < 0;
     b->cutter_in_ring += in_ring ? 1 : 0;
-    b->against_lock += b->locked ? 1 : 0;
+    b->against_lock += locked ? 1 : 0;
     b->turning_in_work += b->work_on_bit && machine_router_turns(m) ? 1 : 0;
 }
 
@@ -48,11 +63,12 @@ static void on_edge(void *owner, uint64_t tick, bool down)
 {
     struct machine *m = owner;
     if (!m->stop_open && !m->supply_lost) { /* an open stop circuit cuts the motor's supply */
-        if (!m->bench.locked) {
+        bool locked = machine_locked(m, tick);
+        if (!locked) {
             model_step(&m->model, down);
         }
-        witness(m);
-        board_levels(m->board, levels(m));
+        witness(m, locked);
+        board_levels(m->board, levels(m, tick));
     }
     m->edges++;
     m->last_edge = tick;
@@ -75,6 +91,8 @@ bool machine_open(struct machine *m, uint32_t board_id, uint32_t boot, uint32_t 
     const struct board_events events = {.edge = on_edge, .byte = on_byte, .owner = m};
     *m = (struct machine){.now = 0};
     model_init(&m->model);
+    m->bench.lock_takes = UINT64_C(150) * BOARD_TICKS_PER_MS;
+    scale_init(&m->scale);
     m->bench.coast = UINT64_C(8000) * BOARD_TICKS_PER_MS;
     wire_init(&m->to_generator, BOARD_BYTE_TICKS, 0);
     wire_init(&m->to_host, 0, latency_ms * BOARD_TICKS_PER_MS);
@@ -119,6 +137,18 @@ static bool hear(struct machine *m)
     return heard;
 }
 
+static bool clock_scale(struct machine *m)
+{
+    bool clock;
+    bool data;
+    if (m->now < m->scale.due) {
+        return false;
+    }
+    scale_step(&m->scale, m->model.carriage_nm, &clock, &data);
+    board_scale(m->board, clock, data);
+    return true;
+}
+
 /* To where the host can read a byte, if nothing makes that later on the way. */
 static bool reach_byte(struct machine *m, uint64_t due)
 {
@@ -131,11 +161,12 @@ static bool reach_byte(struct machine *m, uint64_t due)
 
 void machine_advance(struct machine *m, uint64_t until, bool stop_at_byte)
 {
-    board_levels(m->board, levels(m)); /* someone may have had a hand in the machine */
+    board_levels(m->board, levels(m, m->now)); /* someone may have had a hand in the machine */
     m->stop_at_byte = stop_at_byte;
     for (;;) {
         uint64_t target = wire_due(&m->to_generator);
         target = target < until ? target : until;
+        target = target < m->scale.due ? target : m->scale.due;
         if (stop_at_byte && wire_due(&m->to_host) <= target) {
             if (reach_byte(m, wire_due(&m->to_host))) {
                 return;
@@ -144,7 +175,8 @@ void machine_advance(struct machine *m, uint64_t until, bool stop_at_byte)
         }
         uint64_t reached = board_run(m->board, target);
         m->now = reached > m->now ? reached : m->now;
-        if (!hear(m) && m->now >= until) {
+        bool heard = hear(m);
+        if (!clock_scale(m) && !heard && m->now >= until) {
             board_run(m->board, m->now);
             return;
         }

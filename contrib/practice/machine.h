@@ -14,6 +14,7 @@
 
 #include "contrib/practice/board.h"
 #include "contrib/practice/model.h"
+#include "contrib/practice/scale.h"
 #include "contrib/practice/wire.h"
 #include "protocol/attributes.h"
 
@@ -22,7 +23,12 @@ struct bench {
     bool router_on;
     uint64_t router_off;      /* tick at which it was switched off; it coasts from there */
     uint64_t coast;           /* ticks */
-    bool locked;              /* the carriage */
+    bool locked;              /* the carriage, by hand */
+    uint8_t lock_output;      /* bit of the output that works its clamp as well; 0: none */
+    bool lock_on_holds;       /* it holds while that is on */
+    bool lock_told;           /* to hold, as the output was seen last */
+    uint64_t lock_loose;      /* tick at which it lets go, once told to */
+    uint64_t lock_takes;      /* ticks until it lets go */
     bool plate_laid;          /* the touch plate lies over the bit */
     bool plate_by_hand;       /* or its contact is closed by hand */
     double plate_nm;          /* height of its lower face */
@@ -47,6 +53,7 @@ struct machine {
     bool stop_open;      /* the stop circuit; it cuts the motor's supply */
     bool supply_lost;    /* the motor's, not the board's */
     struct bench bench;
+    struct scale scale; /* on the carriage */
     uint64_t edges;
     uint64_t last_edge; /* ticks */
     bool stop_at_byte;  /* of the advance that is under way */
@@ -76,6 +83,10 @@ void machine_reset(struct machine *machine);
 /* It is switched on or off; off is not stopped. */
 void machine_router(struct machine *machine, bool on);
 bool machine_router_turns(const struct machine *machine);
+
+/* The carriage is held, by hand or by a clamp on an output: that holds at once when it is told to,
+ * and takes its time to let go. At `tick`, which is never before the one asked about last. */
+bool machine_locked(struct machine *machine, uint64_t tick);
 
 /* The board's supply goes: the motor is let go at once. It comes back, or blinks. */
 void machine_power(struct machine *machine, bool on);

@@ -219,6 +219,18 @@ static bool check_travel(const struct sentence_source *source, const struct chec
                         ", more than half of the travel", wanted);
 }
 
+/* One output switches one thing. */
+static bool check_outputs(const struct sentence_source *source, const struct check_values *values)
+{
+    const struct value *dust = &values->value[TABLE_DUST];
+    const struct value *lock = &values->value[TABLE_LOCK];
+    if (lock->number == CONFIG_OUTPUT_ABSENT || lock->number != dust->number) {
+        return true;
+    }
+    return value_refuse(source, &table_entries[TABLE_LOCK], lock, ", which switches \"dust\" too",
+                        "the other output, or \"absent\"");
+}
+
 void config_set_lash(struct config *config, int64_t lash_nm)
 {
     config->lash_known = true;
@@ -268,6 +280,11 @@ static void fill(const struct check_values *values, struct config *config)
     config->plate_spread_nm = value[TABLE_PLATE_SPREAD].number;
     config->stop_circuit = (enum config_input)value[TABLE_STOP_CIRCUIT].number;
     config->motor_supply = (enum config_input)value[TABLE_MOTOR_SUPPLY].number;
+    config->dust = (enum config_output)value[TABLE_DUST].number;
+    config->dust_run_on_s = (uint32_t)value[TABLE_DUST_RUN_ON].number;
+    config->lock = (enum config_output)value[TABLE_LOCK].number;
+    config->lock_holds = (enum config_holds)value[TABLE_LOCK_HOLDS].number;
+    config->lock_wait_ms = (uint32_t)value[TABLE_LOCK_WAIT].number;
     config->debounce_ms = (uint32_t)value[TABLE_DEBOUNCE].number;
     config->baud = (int)value[TABLE_BAUD].number;
     config->silence_ms = (uint32_t)value[TABLE_SILENCE].number;
@@ -282,7 +299,7 @@ bool check_all(const struct sentence_source *source, struct check_values *values
     memset(config, 0, sizeof *config);
     if (!check_groups(source, values) || !fill_omitted(source, values) ||
         !check_screw(source, values, &config->screw) || !check_rates(source, values, config) ||
-        !check_travel(source, values)) {
+        !check_travel(source, values) || !check_outputs(source, values)) {
         return false;
     }
     fill(values, config);

@@ -30,6 +30,10 @@ enum config_running {
     CONFIG_RUNNING_PLUNGE,
 };
 
+/* Which of the step generator's two outputs switches a thing; when a lock holds the carriage. */
+enum config_output { CONFIG_OUTPUT_ABSENT = 1, CONFIG_OUTPUT_1, CONFIG_OUTPUT_2 };
+enum config_holds { CONFIG_HOLDS_OFF = 1, CONFIG_HOLDS_ON };
+
 struct config {
     /* "screw": the rise of the lift for one turn of the motor, as "lead" (1/80in to 1in) or as
      * "threads_per_inch" (a whole number, 1 to 80, kept as an exact ratio), never both;
@@ -88,6 +92,17 @@ struct config {
     int64_t plate_height_nm;
     int64_t plate_spread_nm;
 
+    /* "outputs", a group that may be left out: "dust" (extraction) and "carriage_lock", each
+     * "absent", "output-1" or "output-2", never both the same; "dust_run_on_s" (0 to 120, default
+     * 10): how long it runs on behind the router; "lock_holds_when" ("off", the default, or "on"):
+     * the state of its output in which it holds; "lock_wait_ms" (100 to 5000, default 500): so long
+     * until it is loose. */
+    enum config_output dust;
+    uint32_t dust_run_on_s;
+    enum config_output lock;
+    enum config_holds lock_holds;
+    uint32_t lock_wait_ms;
+
     /* "link": "port" (an absolute path, best one of /dev/serial/by-id), "baud" (115200, the
      * default, or 250000), "silence_ms" (50 to 1000, default 100): how long the step generator
      * moves on without hearing from the daemon */
@@ -96,7 +111,8 @@ struct config {
     uint32_t silence_ms;
 
     /* "folders": "state" (absolute; default /var/lib/reglet), "socket" (absolute path of the
-     * socket; default /run/reglet/reglet.sock; at most 99 bytes, as protocol/paths.h has it).
+     * socket; default /run/reglet/reglet.sock; at most 99 bytes, as protocol/paths.h has it; the
+     * environment's REGLET_SOCKET goes over it).
      * No path ends with / or has a control character in it. */
     char state[CONFIG_PATH_SIZE];
     char socket[CONFIG_PATH_SIZE];

@@ -21,6 +21,8 @@ enum { STEPS_S_MAX = 60000, STEPS_S2_MIN = 2, STEPS_S2_MAX = 4000000 };
 static const int64_t microsteps[] = {1, 2, 4, 8, 16, 32, 64, 128, 256, 0};
 static const char *const wirings[] = {"absent", "active-high", "active-low", NULL};
 static const char *const runnings[] = {"never", "between-cuts", "plunge", NULL};
+static const char *const switched[] = {"absent", "output-1", "output-2", NULL};
+static const char *const holds[] = {"off", "on", NULL};
 static const int64_t bauds[] = {115200, 250000, 0};
 
 /* clang-format off */
@@ -82,6 +84,17 @@ const struct table_entry table_entries[TABLE_KEYS] = {
     [TABLE_PLATE_SPREAD] = {TABLE_PLATE, "spread", TABLE_IS_LENGTH, TABLE_DEFAULTS,
         .least = 0, .most = IN / 32, .omitted = IN / 500, .example = "\".002in\""},
 
+    [TABLE_DUST] = {TABLE_OUTPUTS, "dust", TABLE_IS_WORD, TABLE_DEFAULTS,
+        .words = switched, .omitted = CONFIG_OUTPUT_ABSENT},
+    [TABLE_DUST_RUN_ON] = {TABLE_OUTPUTS, "dust_run_on_s", TABLE_IS_WHOLE, TABLE_DEFAULTS,
+        .least = 0, .most = 120, .omitted = 10},
+    [TABLE_LOCK] = {TABLE_OUTPUTS, "carriage_lock", TABLE_IS_WORD, TABLE_DEFAULTS,
+        .words = switched, .omitted = CONFIG_OUTPUT_ABSENT},
+    [TABLE_LOCK_HOLDS] = {TABLE_OUTPUTS, "lock_holds_when", TABLE_IS_WORD, TABLE_DEFAULTS,
+        .words = holds, .omitted = CONFIG_HOLDS_OFF},
+    [TABLE_LOCK_WAIT] = {TABLE_OUTPUTS, "lock_wait_ms", TABLE_IS_WHOLE, TABLE_DEFAULTS,
+        .least = 100, .most = 5000, .omitted = 500},
+
     [TABLE_PORT] = {TABLE_LINK, "port", TABLE_IS_PATH, TABLE_REQUIRED,
         .most = CONFIG_PATH_SIZE - 1, .example = "\"/dev/serial/by-id/NAME\""},
     [TABLE_BAUD] = {TABLE_LINK, "baud", TABLE_IS_CHOICE, TABLE_DEFAULTS,
@@ -106,6 +119,7 @@ const struct table_heading table_headings[TABLE_GROUPS] = {
     [TABLE_INPUTS] = {"inputs", "{\"stop_circuit\": \"active-high\"}"},
     [TABLE_ROUTER_GROUP] = {"router", "{\"while_running\": \"never\", \"run_down_s\": 10}"},
     [TABLE_PLATE] = {"touch_plate", "{\"height\": \"0in\", \"spread\": \".002in\"}"},
+    [TABLE_OUTPUTS] = {"outputs", "{\"dust\": \"output-1\", \"dust_run_on_s\": 10}"},
     [TABLE_LINK] = {"link", "{\"port\": \"/dev/serial/by-id/NAME\"}"},
     [TABLE_FOLDERS] = {"folders", "{\"state\": \"/var/lib/reglet\"}"},
 };

@@ -43,9 +43,37 @@ int32_t lift_lash_steps(const struct lift *lift)
     return lift_steps_up(lift, lift->config.lash_nm);
 }
 
+/* Without a reference nobody knows which place of the screw the count means. */
+const struct error_table *lift_table(const struct lift *lift)
+{
+    return lift->zero.trusted.reference == TRUST_LOST ? NULL : &lift->config.table;
+}
+
 int64_t lift_position_nm(const struct lift *lift, int32_t count)
 {
-    return screw_position_nm(&lift->config.screw, (int64_t)count - lift->zero.origin);
+    return screw_true_position_nm(&lift->config.screw, lift_table(lift),
+                                  (int64_t)count - lift->zero.origin);
+}
+
+bool lift_count_at(const struct lift *lift, int64_t position_nm, int32_t *count)
+{
+    int32_t steps;
+    if (!screw_true_steps(&lift->config.screw, lift_table(lift), position_nm, &steps) ||
+        steps > INT32_MAX / 2 || steps < INT32_MIN / 2) {
+        return false;
+    }
+    *count = lift->zero.origin + steps;
+    return true;
+}
+
+int32_t lift_count_outside(const struct lift *lift, int64_t position_nm, bool above)
+{
+    int32_t count;
+    if (!lift_count_at(lift, position_nm, &count)) {
+        return above ? INT32_MAX / 4 : -(INT32_MAX / 4);
+    }
+    int64_t at_nm = lift_position_nm(lift, count);
+    return above ? count + (at_nm < position_nm) : count - (at_nm > position_nm);
 }
 
 /* Where the carriage is when the nut is at `count`: sinking, the nut is ahead of it by the lash. */
@@ -117,7 +145,7 @@ static void fill_settings(const struct lift *lift, uint32_t setting[LINK_SETTING
     const struct lift_config *config = &lift->config;
     bool lost = lift->zero.trusted.reference == TRUST_LOST || lift->top_open_allowed;
     int32_t travel = lift_steps_up(lift, config->travel_nm + config->top_margin_nm);
-    int32_t low = lost ? lift->count - 2 * travel : lift->zero.origin - travel;
+    int32_t low = lost ? lift->count - 2 * travel : move_limits_travel(lift).low;
     int32_t high = lost ? lift->count + 2 * travel : lift->zero.origin;
     uint32_t brakes = 1u << LINK_INPUT_STOP_CIRCUIT | 1u << LINK_INPUT_MOTOR_SUPPLY;
     if (!lift->top_open_allowed && !lift_input(lift, LINK_INPUT_TOP_SWITCH)) {
@@ -238,7 +266,9 @@ static void on_ready(void *owner)
     if (move_link_ready(lift)) {
         return;
     }
-    if (lift->move.active && lift->move.search != SEARCH_NONE && !lift->move.ended) {
+    outputs_update(lift);
+    if (lift->move.active && lift->move.begun && lift->move.search != SEARCH_NONE &&
+        !lift->move.ended) {
         search_synced(lift);
     } else {
         move_tell(lift);
@@ -254,6 +284,7 @@ static void on_report(void *owner)
     if (rules_heard(lift)) {
         lift_stop(lift, "the router's starting");
     }
+    outputs_update(lift);
 }
 
 static void on_ended(void *owner, int32_t count)
@@ -406,6 +437,7 @@ static void on_close_timer(void *owner)
     lift->down = true;
     clock_clear(lift->clock, &lift->done_timer);
     clock_clear(lift->clock, &lift->retry_timer);
+    outputs_close(lift);
     link_close(lift->link);
     lift->closed(lift->closed_owner);
 }
@@ -427,6 +459,7 @@ struct lift *lift_create(uv_loop_t *loop, struct clock *clock, const struct seri
     lift->close_timer = (struct clock_timer){.due = on_close_timer, .owner = lift};
     lift->retry_timer = (struct clock_timer){.due = on_retry, .owner = lift};
     lift->moved_ns = clock_now_ns(clock);
+    outputs_init(lift);
     lift_load(lift, record, found);
     lift->link = link_create(loop, clock, port, &link, &link_events, lift);
     if (!lift->link) {

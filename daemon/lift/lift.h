@@ -67,10 +67,11 @@ struct lift_config {
     const char *port_path; /* borrowed, as long as the lift lives */
     int baud;
     struct screw screw;
-    uint32_t screw_digest; /* changes whenever the screw does */
-    double move_hz;        /* of moves to a height */
-    double search_hz;      /* of find-top, and of all motion while the reference is lost */
-    double hold_slow_hz;   /* hold-to-run */
+    struct error_table table; /* of the screw, its positions below the top; without points: none */
+    uint32_t screw_digest;    /* changes whenever one of the two does */
+    double move_hz;           /* of moves to a height */
+    double search_hz;         /* of find-top, and of all motion while the reference is lost */
+    double hold_slow_hz;      /* hold-to-run */
     double hold_fast_hz;
     double brake_hz_s; /* the most that the motor bears; moves use 0.8 of it */
     int64_t lash_nm;
@@ -84,6 +85,11 @@ struct lift_config {
     int64_t plate_spread_nm; /* that several touches may show */
     int64_t nudge_most_nm;   /* how far a nudge may go while the height is not sure */
     int64_t confirm_nm;      /* two full steps: as far as the rotor may settle by itself */
+    uint8_t dust_output;     /* bit of the link's OUT, 0: none */
+    int64_t dust_run_on_ns;  /* behind the router */
+    uint8_t lock_output;     /* the carriage's clamp; the same */
+    bool lock_on_holds;      /* it holds while its output is on */
+    int64_t lock_wait_ns;    /* until it is loose */
     uint32_t inputs;         /* fitted ones, bits of enum link_input */
     uint32_t input_invert;   /* those that are active when low */
     uint32_t debounce_ms;
@@ -101,6 +107,9 @@ struct lift_status {
     int32_t count;
     int64_t position_nm; /* of the carriage: the count's, and what of the lash is open */
     int64_t height_nm;   /* only with a table zero that is not lost */
+    bool reach_known; /* heights can be asked for from lowest_nm to highest_nm */
+    int64_t lowest_nm;
+    int64_t highest_nm;
     struct lift_place place;
     bool wanted_known; /* the height that it was last told, exactly; to come back to */
     int64_t wanted_nm;
@@ -121,12 +130,19 @@ struct lift_status {
     uint32_t preset; /* at whose height the lift stands since it was sent there; or 0 */
     bool in_motion;  /* asked for, and not told to be over */
     bool holding;    /* and it is hold-to-run */
+    bool dust_fitted;
+    bool dust_on;
+    bool lock_fitted; /* a clamp that is switched by an output */
+    bool lock_set;
     bool stop_open;
     uint32_t inputs; /* fitted ones that have something to tell, bits of enum link_input */
     uint32_t board;
     uint32_t boot;
     const char *barred_why; /* while barred or unplugged; valid until the next turn of the loop */
 };
+
+/* When the dust extraction runs. */
+enum lift_dust { LIFT_DUST_AUTO = 1, LIFT_DUST_ON, LIFT_DUST_OFF }; /* auto: with the router */
 
 /* Why something was refused or ended early. */
 struct lift_refusal {
@@ -203,7 +219,8 @@ REGLET_MUST_CHECK bool lift_fit(struct lift *lift, uint32_t bit, lift_done *done
 REGLET_MUST_CHECK bool lift_ride(struct lift *lift, int64_t riding_nm, lift_done *done, void *owner,
                                  struct lift_refusal *refusal);
 
-/* A test cut wants the bit higher by so much at the same height: the zero moves. And back. */
+/* A test cut wants the bit higher by so much at the same height: the zero moves. And back. Only
+ * when the lift may go to that height over the new zero: the caller sends it there next. */
 REGLET_MUST_CHECK bool lift_correct(struct lift *lift, int64_t raise_nm, lift_done *done,
                                     void *owner, struct lift_refusal *refusal);
 REGLET_MUST_CHECK bool lift_undo(struct lift *lift, lift_done *done, void *owner,
@@ -236,6 +253,11 @@ REGLET_MUST_CHECK bool lift_confirm(struct lift *lift, const int64_t *height_nm,
 /* Brakes; `who` goes into the answer of the motion that it ends. True when there was any. */
 bool lift_stop(struct lift *lift, const char *who);
 
+/* To a position of the lift on its own scale, come up to from below, or down to from above, the
+ * lash taken up that way: to gauge the screw. Needs a sure reference; no table zero. */
+REGLET_MUST_CHECK bool lift_approach(struct lift *lift, int64_t position_nm, bool from_above,
+                                     lift_done *done, void *owner, struct lift_refusal *refusal);
+
 /* Calls waiter->rested once, from the loop, when no motion is under way. */
 void lift_await_rest(struct lift *lift, struct lift_waiter *waiter);
 void lift_await_cancel(struct lift *lift, struct lift_waiter *waiter);
@@ -248,11 +270,17 @@ void lift_forget_preset(struct lift *lift, uint32_t preset, lift_done *done, voi
  * follows from it is on disk, and the link agreed on anew, once lift_await_rest calls back. */
 void lift_recalibrate(struct lift *lift, const struct lift_config *config);
 
+/* Dust extraction by hand, or with the router; not remembered beyond the daemon's life. */
+void lift_set_dust(struct lift *lift, enum lift_dust dust);
+
 /* Is it at rest, with nothing under way or being kept? */
 REGLET_MUST_CHECK bool lift_at_rest(const struct lift *lift, struct lift_refusal *refusal);
 
 /* Motion may be asked for again. */
 REGLET_MUST_CHECK bool lift_all_clear(struct lift *lift, struct lift_refusal *refusal);
+
+/* Who asks for what comes next, for the log. */
+void lift_asked_by(struct lift *lift, const char *who);
 
 /* A line in the log: who asked for what, and what became of it. */
 void lift_note(struct lift *lift, const char *event, const char *sentence);

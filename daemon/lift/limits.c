@@ -6,28 +6,26 @@
  * nobody knows where the bit is. */
 static bool ring_low(const struct lift *lift, int32_t *low)
 {
-    int32_t steps;
     if (!lift->bit.lowest_known || lift->zero.trusted.table_zero == TRUST_LOST) {
         return false;
     }
-    int64_t position_nm = lift->zero.zero_nm + lift->bit.lowest_nm;
-    if (!screw_steps(&lift->config.screw, position_nm, &steps)) {
-        return false;
-    }
-    *low = lift->zero.origin +
-           (lift_position_nm(lift, lift->zero.origin + steps) < position_nm ? steps + 1 : steps);
+    *low = lift_count_outside(lift, lift->zero.zero_nm + lift->bit.lowest_nm, true);
     return true;
+}
+
+struct plan_limits move_limits_travel(const struct lift *lift)
+{
+    return (struct plan_limits){
+        .low = lift_count_outside(lift, lift_low_nm(lift), false),
+        .high = lift_count_outside(lift, lift_high_nm(lift), true),
+        .take_up = lift_steps_up(lift, lift->config.take_up_nm),
+    };
 }
 
 struct plan_limits move_limits(const struct lift *lift)
 {
-    int32_t origin = lift->zero.origin;
+    struct plan_limits limits = move_limits_travel(lift);
     int32_t ring;
-    struct plan_limits limits = {
-        .low = origin - lift_steps_up(lift, -lift_low_nm(lift)),
-        .high = origin + lift_steps_up(lift, lift_high_nm(lift)),
-        .take_up = lift_steps_up(lift, lift->config.take_up_nm),
-    };
     if (ring_low(lift, &ring) && ring > limits.low) {
         limits.low = ring;
     }
@@ -62,21 +60,42 @@ static void refuse_plan(const struct lift *lift, enum plan_result result,
     }
 }
 
+bool move_plan_from_above(const struct lift *lift, int64_t target_nm, struct plan *plan,
+                          struct lift_refusal *refusal)
+{
+    struct plan_limits limits = move_limits(lift);
+    int32_t to;
+    if (!lift_count_at(lift, target_nm, &to)) {
+        to = target_nm > 0 ? INT32_MAX / 2 : INT32_MIN / 2;
+    }
+    if (to < limits.low) {
+        refuse_plan(lift, PLAN_BELOW, refusal);
+        return false;
+    }
+    if (to > limits.high - limits.take_up) {
+        refuse_plan(lift, PLAN_ABOVE, refusal);
+        return false;
+    }
+    *plan = lift->count >= to + limits.take_up
+                ? (struct plan){.legs = 1, .end = {to}}
+                : (struct plan){.legs = 2, .end = {to + limits.take_up, to}};
+    return true;
+}
+
 bool move_plan(const struct lift *lift, int64_t target_nm, struct plan *plan,
                struct lift_refusal *refusal)
 {
-    int32_t origin = lift->zero.origin;
     struct plan_limits limits = move_limits(lift);
     int32_t to;
-    if (!screw_steps(&lift->config.screw, target_nm, &to)) {
+    if (!lift_count_at(lift, target_nm, &to)) {
         to = target_nm > 0 ? INT32_MAX / 2 : INT32_MIN / 2; /* beyond any travel */
     }
-    enum plan_result result = plan_move(plan, &limits, &lift->play, lift->count, to + origin);
+    enum plan_result result = plan_move(plan, &limits, &lift->play, lift->count, to);
     if (result != PLAN_MADE) {
         refuse_plan(lift, result, refusal);
         return false;
     }
-    if (lift_input(lift, LINK_INPUT_TOP_SWITCH) && to + origin > lift->count) {
+    if (lift_input(lift, LINK_INPUT_TOP_SWITCH) && to > lift->count) {
         lift_refuse(refusal, REASON_ABOVE_TRAVEL,
                     "The lift is at its top switch, and goes no higher. Nothing has moved.");
         return false;

@@ -24,6 +24,17 @@ static enum lift_activity activity(const struct lift *lift)
     return lift_input(lift, LINK_INPUT_MOTOR_SUPPLY) ? LIFT_UNPOWERED : LIFT_STILL;
 }
 
+/* How far a height may be asked for: the travel, the ring, and the room for the take-up below. */
+static void add_reach(const struct lift *lift, int64_t zero_nm, struct lift_status *status)
+{
+    struct plan_limits limits = move_limits(lift);
+    int32_t low = limits.low + limits.take_up;
+    status->reach_known = status->height_known && status->reference != TRUST_LOST &&
+                          status->activity != LIFT_UNPLUGGED && low < limits.high;
+    status->lowest_nm = lift_position_nm(lift, low) - zero_nm;
+    status->highest_nm = lift_position_nm(lift, limits.high) - zero_nm;
+}
+
 void lift_status(const struct lift *lift, struct lift_status *status)
 {
     const struct link_report *report = link_report(lift->link);
@@ -61,12 +72,17 @@ void lift_status(const struct lift *lift, struct lift_status *status)
         .in_motion = moving,
         .holding = moving && lift->move.holding,
         .inputs = report ? report->inputs & lift->config.inputs : 0,
+        .dust_fitted = lift->config.dust_output != 0,
+        .dust_on = lift->outputs.dust_on,
+        .lock_fitted = lift->config.lock_output != 0,
+        .lock_set = lift->outputs.lock_set,
         .stop_open = lift_input(lift, LINK_INPUT_STOP_CIRCUIT),
         .board = lift->board,
         .boot = lift->boot,
         .barred_why = lift->why,
     };
     status->height_nm = status->position_nm - zero_nm;
+    add_reach(lift, zero_nm, status);
     status->place = lift->zero.place;
     status->wanted_known = lift->zero.wanted_known;
     status->wanted_nm = lift->zero.wanted_nm - zero_nm;

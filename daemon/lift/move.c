@@ -60,6 +60,7 @@ void move_finish(struct lift *lift, enum reason reason, const char *sentence)
         return;
     }
     move->ended = true;
+    outputs_update(lift);
     lift->moved_ns = clock_now_ns(lift->clock);
     if (move->kind == MOVE_HOLD && move->begun && lift->zero.stage == LIFT_STAGE_FITTED) {
         lift->zero.stage = LIFT_STAGE_NONE; /* the new bit was brought down by eye */
@@ -82,7 +83,7 @@ void move_reach(struct lift *lift)
     if (lift->move.marks) {
         lift->zero.place = lift->move.place;
     }
-    lift->zero.wanted_known = !lift->move.holding;
+    lift->zero.wanted_known = !lift->move.holding && lift->move.kind != MOVE_GAUGE;
     lift->zero.wanted_nm = lift->move.target_nm;
     lift->zero.preset = lift->move.preset;
     lift->move.reached = true;
@@ -200,6 +201,36 @@ static void start(struct lift *lift)
     }
 }
 
+/* The link is ready: the clamp first, where there is one. */
+static void proceed(struct lift *lift)
+{
+    struct lift_refusal refusal;
+    struct lift_move *move = &lift->move;
+    if (lift->config.lock_output != 0 && !move->unlocked) {
+        move->unlocking = true;
+        outputs_unlock(lift);
+    } else if (!rules_still_allow(lift, move->kind, &refusal)) {
+        move_finish(lift, refusal.reason, refusal.sentence);
+    } else {
+        start(lift);
+    }
+}
+
+void move_unlocked(struct lift *lift)
+{
+    struct lift_move *move = &lift->move;
+    if (!move->active || move->ended || !move->unlocking) {
+        return;
+    }
+    move->unlocking = false;
+    move->unlocked = true;
+    if (lift->synced && link_ready(lift->link)) {
+        proceed(lift);
+    } else {
+        move->waiting = true;
+    }
+}
+
 static void finish_unbegun(struct lift *lift)
 {
     char sentence[LIFT_SENTENCE];
@@ -215,7 +246,7 @@ bool move_link_ready(struct lift *lift)
         return false;
     }
     move->waiting = false;
-    start(lift);
+    proceed(lift);
     return true;
 }
 
@@ -237,7 +268,7 @@ static void then_begin(struct lift *lift, bool kept, const char *why)
                     "Stopped by the step generator, which was braked. The "
                     "lift had not begun to move.");
     } else if (lift->synced && link_ready(lift->link)) {
-        start(lift);
+        proceed(lift);
     } else {
         move->waiting = true;
     }
@@ -370,6 +401,25 @@ bool lift_change(struct lift *lift, lift_done *done, void *owner, struct lift_re
     return true;
 }
 
+bool lift_approach(struct lift *lift, int64_t position_nm, bool from_above, lift_done *done,
+                   void *owner, struct lift_refusal *refusal)
+{
+    struct lift_move move = {
+        .kind = MOVE_GAUGE,
+        .target_nm = position_nm,
+        .rate_hz = move_rate_hz(lift),
+        .done = done,
+        .owner = owner,
+    };
+    if (!rules_allow(lift, MOVE_GAUGE, refusal) ||
+        !(from_above ? move_plan_from_above(lift, position_nm, &move.plan, refusal)
+                     : move_plan(lift, position_nm, &move.plan, refusal))) {
+        return false;
+    }
+    move_go(lift, &move);
+    return true;
+}
+
 bool lift_stop(struct lift *lift, const char *who)
 {
     struct lift_move *move = &lift->move;
@@ -379,8 +429,8 @@ bool lift_stop(struct lift *lift, const char *who)
     snprintf(move->stopped_by, sizeof move->stopped_by, "%s", who);
     if (move->begun) {
         link_brake(lift->link);
-    } else if (move->waiting) {
-        move->waiting = false;
+    } else if (move->waiting || move->unlocking) {
+        move->waiting = move->unlocking = false;
         finish_unbegun(lift);
     }
     return true;

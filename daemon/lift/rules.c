@@ -23,6 +23,7 @@ static const struct rule {
     [MOVE_FIND_TOP] = {false, false, false, false, false},
     [MOVE_CHANGE] = {true, false, false, false, true},
     [MOVE_PLATE] = {false, false, false, false, false},
+    [MOVE_GAUGE] = {false, false, false, false, true},
 };
 
 bool rules_ready(const struct lift *lift, struct lift_refusal *refusal)
@@ -130,8 +131,8 @@ static bool trust_allows(struct lift *lift, enum move_kind kind, struct lift_ref
 {
     if (rules[kind].needs_reference && lift->zero.trusted.reference != TRUST_SURE) {
         lift_refuse(refusal, REASON_TOP_UNKNOWN,
-                    "Where the lift is in its own travel is not sure, so it cannot go to where "
-                    "bits are changed. Nothing has moved. Find the top, or confirm the height.");
+                    "Where the lift is in its own travel is not sure, and that has to be known for "
+                    "it. Nothing has moved. Find the top, or confirm the height.");
         return false;
     }
     if (!rules[kind].needs_zero) {
@@ -158,7 +159,8 @@ bool rules_allow(struct lift *lift, enum move_kind kind, struct lift_refusal *re
     if (!rules_ready(lift, refusal)) {
         return false;
     }
-    if (lift_input(lift, LINK_INPUT_CARRIAGE_LOCK)) {
+    bool ours = lift->config.lock_output != 0; /* it holds at rest, and is loosened for the move */
+    if (!ours && lift_input(lift, LINK_INPUT_CARRIAGE_LOCK)) {
         lift_refuse(refusal, REASON_CARRIAGE_LOCKED,
                     "The carriage is locked. Nothing has moved. Loosen its clamp first.");
         return false;
@@ -168,6 +170,20 @@ bool rules_allow(struct lift *lift, enum move_kind kind, struct lift_refusal *re
         return false;
     }
     return stage_allows(lift, kind, refusal) && trust_allows(lift, kind, refusal);
+}
+
+bool rules_still_allow(const struct lift *lift, enum move_kind kind, struct lift_refusal *refusal)
+{
+    if (lift_input(lift, LINK_INPUT_CARRIAGE_LOCK)) {
+        lift_refuse(refusal, REASON_CARRIAGE_LOCKED,
+                    "The carriage is still locked%s. Nothing has moved. Look at its clamp.",
+                    lift->config.lock_output != 0 ? ", though it was switched loose" : "");
+    } else if (rules_turning(lift) && !turning_allows(lift, kind)) {
+        refuse_turning(lift, refusal);
+    } else {
+        return true;
+    }
+    return false;
 }
 
 bool rules_allow_plan(const struct lift *lift, enum move_kind kind, const struct plan *plan,

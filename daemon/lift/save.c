@@ -3,6 +3,7 @@
 #include <inttypes.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "daemon/lift/state.h"
 
@@ -194,6 +195,46 @@ void lift_load(struct lift *lift, const struct journal_record *record, enum jour
     }
 }
 
+static bool is_one_of(const char *event, const char *const *events)
+{
+    while (*events && strcmp(*events, event) != 0) {
+        events++;
+    }
+    return *events != NULL;
+}
+
+/* What one wants to know of it a season later, where it belongs to the event. */
+static void add_circumstances(const struct lift *lift, cJSON *line, const char *event)
+{
+    static const char *const asked[] = {"reached",    "touched-off",       "fitted",    "riding",
+                                        "corrected",  "correction-undone", "confirmed", "top-found",
+                                        "calibrated", "all-clear",         NULL};
+    const struct lift_zero *zero = &lift->zero;
+    if (is_one_of(event, asked) && lift->asker[0] != '\0') {
+        cJSON_AddStringToObject(line, "who", lift->asker);
+    }
+    if (zero->bit != 0) {
+        cJSON_AddNumberToObject(line, "bit", zero->bit);
+    }
+    if (zero->preset != 0 && strcmp(event, "reached") == 0) {
+        cJSON_AddNumberToObject(line, "preset", zero->preset);
+    }
+    if (zero->riding_nm != 0) {
+        cJSON_AddNumberToObject(line, "riding_nm", (double)zero->riding_nm);
+    }
+    if (strcmp(event, "corrected") == 0) {
+        cJSON_AddNumberToObject(line, "by_nm", (double)zero->corrected_nm);
+    }
+    if (strcmp(event, "touched-off") == 0 && zero->moved_known) {
+        cJSON_AddNumberToObject(line, "moved_nm", (double)zero->moved_nm);
+    }
+}
+
+void lift_asked_by(struct lift *lift, const char *who)
+{
+    snprintf(lift->asker, sizeof lift->asker, "%s", who);
+}
+
 void lift_note(struct lift *lift, const char *event, const char *sentence)
 {
     cJSON *line = cJSON_CreateObject();
@@ -205,6 +246,7 @@ void lift_note(struct lift *lift, const char *event, const char *sentence)
             line, "height_nm",
             (double)(lift_carriage_nm(lift) - lift->zero.zero_nm - lift->zero.riding_nm));
     }
+    add_circumstances(lift, line, event);
     cJSON_AddStringToObject(line, "reference", trust_word(lift->zero.trusted.reference));
     cJSON_AddStringToObject(line, "table_zero", trust_word(lift->zero.trusted.table_zero));
     keeper_log(lift->keeper, line);

@@ -33,6 +33,7 @@ enum move_kind {
     MOVE_FIND_TOP,
     MOVE_CHANGE,
     MOVE_PLATE,
+    MOVE_GAUGE, /* to where the screw is measured, from either side */
     MOVE_KINDS,
 };
 
@@ -42,9 +43,11 @@ struct lift_move {
     enum move_kind kind;
     bool marks; /* it goes to a mark */
     struct lift_place place;
-    bool holding; /* hold-to-run: where it ends is no height that anybody wanted */
-    bool waiting; /* its intent is on disk, and the link is being agreed on */
-    bool begun;   /* its intent is on disk, and legs are fed */
+    bool holding;   /* hold-to-run: where it ends is no height that anybody wanted */
+    bool waiting;   /* its intent is on disk, and the link is being agreed on */
+    bool unlocking; /* the carriage's clamp is being loosened, which takes its time */
+    bool unlocked;  /* and that time has passed */
+    bool begun;     /* legs are fed */
     enum search_stage search;
     struct plan plan;  /* counts of the generator */
     int leg;           /* the one under way */
@@ -92,8 +95,18 @@ struct lift_plate {
     int64_t most_nm;
 };
 
+/* What the outputs are to be. */
+struct lift_outputs {
+    enum lift_dust dust;
+    bool dust_on;
+    bool lock_set;
+    struct clock_timer dust_timer; /* the end of the run-on */
+    struct clock_timer lock_timer; /* the clamp is loose */
+};
+
 struct lift {
     struct lift_config config;
+    struct lift_outputs outputs;
     struct clock *clock;
     struct link *link;
     struct keeper *keeper;
@@ -118,6 +131,7 @@ struct lift {
     bool top_open_allowed; /* the top switch does not brake: find-top is at work */
     char why[LIFT_SENTENCE]; /* barred or unplugged */
     bool reported_gone;
+    char asker[48]; /* of what was asked for last */
     struct lift_waiter *waiters;
     unsigned waiter_round;
     struct lift_change *changes; /* being kept */
@@ -143,9 +157,15 @@ bool move_link_ready(struct lift *lift);
 void move_begin(struct lift *lift, const struct lift_move *move); /* its intent is kept first */
 REGLET_MUST_CHECK bool move_plan(const struct lift *lift, int64_t target_nm, struct plan *plan,
                                  struct lift_refusal *refusal);
+/* The same, coming down to it by the take-up at the least. */
+REGLET_MUST_CHECK bool move_plan_from_above(const struct lift *lift, int64_t target_nm,
+                                            struct plan *plan, struct lift_refusal *refusal);
 double move_rate_hz(const struct lift *lift);
+/* The clamp is loose, or has had the time for it. */
+void move_unlocked(struct lift *lift);
 /* Within the travel, as the generator counts. */
 struct plan_limits move_limits(const struct lift *lift);
+struct plan_limits move_limits_travel(const struct lift *lift); /* whatever the ring is */
 /* Takes up the planned move, or tells that it is there already. */
 void move_go(struct lift *lift, const struct lift_move *move);
 
@@ -161,6 +181,18 @@ REGLET_MUST_CHECK bool rules_allow_plan(const struct lift *lift, enum move_kind 
 bool rules_turning(const struct lift *lift);
 /* The inputs as reported; true when the motion under way must end for them. */
 bool rules_heard(struct lift *lift);
+
+/* Once more, when it is about to begin: does anything hinder it now? */
+REGLET_MUST_CHECK bool rules_still_allow(const struct lift *lift, enum move_kind kind,
+                                         struct lift_refusal *refusal);
+
+/* outputs.c */
+void outputs_init(struct lift *lift);
+void outputs_close(struct lift *lift);
+/* What follows from router, motion and hand; said to the generator where it has changed. */
+void outputs_update(struct lift *lift);
+/* Loosens the clamp for the move under way, which goes on by move_unlocked. */
+void outputs_unlock(struct lift *lift);
 
 /* plate.c */
 bool plate_stopped(struct lift *lift, uint8_t why, int32_t latched_count);
@@ -195,7 +227,13 @@ REGLET_PRINTF(3, 4)
 void lift_refuse(struct lift_refusal *refusal, enum reason reason, const char *format, ...);
 int32_t lift_steps_up(const struct lift *lift, int64_t nm); /* a length in steps, rounded up */
 int32_t lift_lash_steps(const struct lift *lift);
+/* What the screw does beside its lead, or NULL where that cannot be known. */
+const struct error_table *lift_table(const struct lift *lift);
 int64_t lift_position_nm(const struct lift *lift, int32_t count);
+/* The count nearest to a position. False when that is beyond all counts. */
+REGLET_MUST_CHECK bool lift_count_at(const struct lift *lift, int64_t position_nm, int32_t *count);
+/* The first count that is not below it (above), or not above it. */
+int32_t lift_count_outside(const struct lift *lift, int64_t position_nm, bool above);
 int64_t lift_carriage_nm(const struct lift *lift); /* at rest, its play counted in */
 /* The same with the nut at `count`, in that play. */
 int64_t lift_carriage_at_nm(const struct lift *lift, int32_t count, const struct play *play);

@@ -18,7 +18,7 @@ void lift_set_zero(struct lift *lift, int64_t position_nm, int64_t height_nm)
     trust_apply(&zero->trusted, TRUST_TOUCHED);
 }
 
-/* Hands are at the bit: it must not turn. */
+/* Hands or eyes are at the bit, or it stands where the spindle may be locked: it must not turn. */
 static bool hands_allowed(const struct lift *lift, struct lift_refusal *refusal)
 {
     if (!rules_ready(lift, refusal)) {
@@ -101,17 +101,26 @@ bool lift_ride(struct lift *lift, int64_t riding_nm, lift_done *done, void *owne
 /* More is no fault of a cut: it is a wrong measure, or another bit. */
 #define CORRECTION_MOST_NM INT64_C(3175000) /* 1/8 in */
 
+/* Moves the zero, when the lift may go to the same height over it; else all is as it was. */
+static bool shift_zero(struct lift *lift, int64_t raise_nm, struct lift_refusal *refusal)
+{
+    struct plan plan;
+    struct lift_zero *zero = &lift->zero;
+    int64_t stands_nm = zero->wanted_known ? zero->wanted_nm : lift_carriage_nm(lift);
+    zero->zero_nm += raise_nm;
+    if (!move_plan(lift, stands_nm + raise_nm, &plan, refusal)) {
+        zero->zero_nm -= raise_nm;
+        return false;
+    }
+    zero->preset = 0;
+    return true;
+}
+
 bool lift_correct(struct lift *lift, int64_t raise_nm, lift_done *done, void *owner,
                   struct lift_refusal *refusal)
 {
     struct lift_zero before = lift->zero;
-    if (!rules_ready(lift, refusal)) {
-        return false;
-    }
-    if (lift->zero.trusted.table_zero != TRUST_SURE) {
-        lift_refuse(refusal, REASON_HEIGHT_UNKNOWN,
-                    "The height is not sure, so there is nothing to correct. Nothing has changed. "
-                    "Touch off or confirm first.");
+    if (!rules_allow(lift, MOVE_HEIGHT, refusal)) {
         return false;
     }
     if (raise_nm > CORRECTION_MOST_NM || raise_nm < -CORRECTION_MOST_NM) {
@@ -120,10 +129,11 @@ bool lift_correct(struct lift *lift, int64_t raise_nm, lift_done *done, void *ow
                     "touch off.");
         return false;
     }
-    lift->zero.zero_nm += raise_nm;
+    if (!shift_zero(lift, raise_nm, refusal)) {
+        return false;
+    }
     lift->zero.corrected_known = true;
     lift->zero.corrected_nm = raise_nm;
-    lift->zero.preset = 0;
     lift_keep_change(lift, &before, done, owner);
     lift_note(lift, "corrected", "by what a test cut measured");
     return true;
@@ -132,7 +142,7 @@ bool lift_correct(struct lift *lift, int64_t raise_nm, lift_done *done, void *ow
 bool lift_undo(struct lift *lift, lift_done *done, void *owner, struct lift_refusal *refusal)
 {
     struct lift_zero before = lift->zero;
-    if (!rules_ready(lift, refusal)) {
+    if (!rules_allow(lift, MOVE_HEIGHT, refusal)) {
         return false;
     }
     if (!lift->zero.corrected_known) {
@@ -140,9 +150,10 @@ bool lift_undo(struct lift *lift, lift_done *done, void *owner, struct lift_refu
                     "There is no correction of this fitting to undo. Nothing has changed.");
         return false;
     }
-    lift->zero.zero_nm -= lift->zero.corrected_nm;
+    if (!shift_zero(lift, -lift->zero.corrected_nm, refusal)) {
+        return false;
+    }
     lift->zero.corrected_known = false;
-    lift->zero.preset = 0;
     lift_keep_change(lift, &before, done, owner);
     lift_note(lift, "correction-undone", "the zero is where it was before");
     return true;
@@ -165,12 +176,22 @@ void lift_set_bit_facts(struct lift *lift, const struct lift_bit_facts *facts)
     lift->bit = *facts;
 }
 
+/* The zero was touched off with a count that had no place: it keeps its distance from that count,
+ * as the lead tells it; from here on the count has a place, and so has the table. */
+static void carry_zero(struct lift *lift, int32_t top_count)
+{
+    struct lift_zero *zero = &lift->zero;
+    const struct error_table *table = lift_table(lift);
+    int64_t said_nm = table ? error_table_said_nm(table, zero->zero_nm) : zero->zero_nm;
+    said_nm += screw_position_nm(&lift->config.screw, (int64_t)zero->origin - top_count);
+    zero->zero_nm = error_table_true_nm(&lift->config.table, said_nm);
+}
+
 void lift_place_top(struct lift *lift, int32_t top_count)
 {
     struct lift_zero *zero = &lift->zero;
-    if (!zero->trusted.zero_in_frame) {
-        /* Touched off with a count that had no place: it keeps its distance from that count. */
-        zero->zero_nm += screw_position_nm(&lift->config.screw, (int64_t)zero->origin - top_count);
+    if (!zero->trusted.zero_in_frame && zero->trusted.table_zero != TRUST_LOST) {
+        carry_zero(lift, top_count);
     }
     zero->origin = top_count;
     zero->wanted_known = false;
@@ -181,7 +202,7 @@ void lift_place_top(struct lift *lift, int32_t top_count)
 bool lift_here_top(struct lift *lift, lift_done *done, void *owner, struct lift_refusal *refusal)
 {
     struct lift_zero before = lift->zero;
-    if (!rules_ready(lift, refusal)) {
+    if (!hands_allowed(lift, refusal)) {
         return false;
     }
     if (lift->config.inputs & 1u << LINK_INPUT_TOP_SWITCH) {
@@ -206,7 +227,7 @@ bool lift_confirm(struct lift *lift, const int64_t *height_nm, lift_done *done, 
                   struct lift_refusal *refusal)
 {
     struct lift_zero before = lift->zero;
-    if (!rules_ready(lift, refusal)) {
+    if (!hands_allowed(lift, refusal)) {
         return false;
     }
     if (lift->zero.trusted.table_zero == TRUST_LOST) {
@@ -255,7 +276,7 @@ void lift_recalibrate(struct lift *lift, const struct lift_config *config)
         lift->zero.wanted_known = false;
         lift->zero.preset = 0;
     }
-    lift_note(lift, "calibrated", other_screw ? "screw and lash" : "lash");
+    lift_note(lift, "calibrated", other_screw ? "the screw" : "the lash");
     if (!lift->barred) {
         lift_resync(lift);
     } else {

@@ -64,6 +64,7 @@ static void synced(struct link *link)
 {
     link->epoch = link->sync_epoch;
     link->phase = PHASE_READY;
+    link->out_repeats = link->outputs_used ? OUT_REPEATS : 0;
     if (link->report.state == LINK_STATE_STILL) {
         link->events->ready(link->owner);
     } else {

@@ -58,7 +58,18 @@ static bool send_poll(struct link *link)
         return false;
     }
     link->poll_number = number;
+    link->unanswered += link->unanswered < MUTE_POLLS ? 1 : 0;
     link->owe_poll = false;
+    return true;
+}
+
+static bool send_out(struct link *link)
+{
+    if (!send_words(link, LINK_OUT, link->epoch, link->outputs, 0)) {
+        return false;
+    }
+    link->owe_out = false;
+    link->out_repeats -= link->out_repeats > 0;
     return true;
 }
 
@@ -80,6 +91,9 @@ static bool send_one(struct link *link)
     if (link->owe_poll) {
         return send_poll(link);
     }
+    if (link->owe_out) {
+        return send_out(link);
+    }
     return link->phase == PHASE_LEG && !link->braking && feed_send(link);
 }
 
@@ -96,6 +110,16 @@ static void repeat(struct link *link)
     link->owe_hail = link->phase == PHASE_GREETING;
     link->owe_sync = link->phase == PHASE_SYNCING;
     link->owe_poll = link->phase != PHASE_GREETING;
+    /* Another epoch's would be ignored. */
+    link->owe_out = link->outputs_used && link->phase >= PHASE_FOUND && link->epoch != 0 &&
+                    link->at_epoch == link->epoch &&
+                    (link->out_repeats > 0 || link->phase != PHASE_LEG);
+}
+
+static void note_heard(struct link *link)
+{
+    link->report.heard_ns = clock_now_ns(link->clock);
+    link->unanswered = 0;
 }
 
 static void open_port(struct link *link)
@@ -104,12 +128,18 @@ static void open_port(struct link *link)
     if (wire_open(&link->wire, link->config.path, link->config.baud, why, sizeof why)) {
         link->phase = PHASE_GREETING;
         link->at_known = link->board_known = link->able_known = link->report_known = false;
-        link->report.heard_ns = clock_now_ns(link->clock);
+        note_heard(link);
         plug_rest(&link->plug);
     } else {
         plug_watch(&link->plug);
         link->events->gone(link->owner, why);
     }
+}
+
+static bool is_calm(const struct link *link)
+{
+    return (link->phase == PHASE_READY || link->phase == PHASE_FOUND) && !link->braking &&
+           link->out_repeats == 0;
 }
 
 /* Doubled from one try to the next. */
@@ -125,8 +155,13 @@ static int64_t period_ms(struct link *link)
     if (link->phase == PHASE_CLOSED) {
         return next_try_ms(link);
     }
-    bool calm = link->phase == PHASE_READY || link->phase == PHASE_FOUND;
-    return calm && !link->braking ? POLL_STILL_MS : POLL_MOVING_MS;
+    return is_calm(link) && link->unanswered == 0 ? POLL_STILL_MS : POLL_MOVING_MS;
+}
+
+static bool is_mute(const struct link *link)
+{
+    int64_t silent_ns = clock_now_ns(link->clock) - link->report.heard_ns;
+    return link->unanswered >= MUTE_POLLS && silent_ns > MUTE_MS * CLOCK_NS_PER_MS;
 }
 
 static void on_poll_timer(void *owner)
@@ -134,12 +169,8 @@ static void on_poll_timer(void *owner)
     struct link *link = owner;
     if (link->phase == PHASE_CLOSED) {
         open_port(link);
-    } else if (link->phase != PHASE_GREETING) {
-        int64_t silent_ns = clock_now_ns(link->clock) - link->report.heard_ns;
-        int64_t most_ms = link_is_moving(link) ? MUTE_MOVING_MS : MUTE_MS;
-        if (silent_ns > most_ms * CLOCK_NS_PER_MS) {
-            link_regreet(link, "the step generator does not answer");
-        }
+    } else if (link->phase != PHASE_GREETING && is_mute(link)) {
+        link_regreet(link, "the step generator does not answer");
     }
     repeat(link);
     link_pump(link);
@@ -150,7 +181,7 @@ static void on_poll_timer(void *owner)
 void link_poll_soon(struct link *link)
 {
     repeat(link);
-    clock_set(link->clock, &link->poll_timer, after_ms(link, period_ms(link)));
+    clock_set(link->clock, &link->poll_timer, after_ms(link, POLL_MOVING_MS));
 }
 
 void link_regreet(struct link *link, const char *why)
@@ -160,7 +191,7 @@ void link_regreet(struct link *link, const char *why)
     link->board_known = link->able_known = link->report_known = link->at_known = false;
     link->leg = (struct leg){.source = NULL};
     link->owe_setting = LINK_SETTINGS;
-    link->report.heard_ns = clock_now_ns(link->clock);
+    note_heard(link);
     link_poll_soon(link);
     link->events->gone(link->owner, why);
 }
@@ -174,7 +205,11 @@ void link_fault(struct link *link, const char *sentence)
 static void on_line(void *owner, const struct link_line *line)
 {
     struct link *link = owner;
-    link->report.heard_ns = clock_now_ns(link->clock);
+    bool asked = link->unanswered > 0;
+    note_heard(link);
+    if (asked && is_calm(link)) {
+        clock_set(link->clock, &link->poll_timer, after_ms(link, POLL_STILL_MS));
+    }
     link_hear(link, line);
     link_pump(link);
 }
@@ -285,6 +320,18 @@ void link_brake(struct link *link)
     if (!again && !wire_brake(&link->wire)) {
         link->owe_brake = true;
     }
+    link_poll_soon(link);
+    link_pump(link);
+}
+
+void link_outputs(struct link *link, uint8_t outputs)
+{
+    if (link->outputs_used && link->outputs == outputs) {
+        return;
+    }
+    link->outputs_used = true;
+    link->outputs = outputs;
+    link->out_repeats = OUT_REPEATS;
     link_poll_soon(link);
     link_pump(link);
 }

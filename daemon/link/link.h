@@ -90,7 +90,13 @@ void link_leg(struct link *link, link_source *source, void *source_owner, int32_
 /* Brakes whatever moves. `stopped` follows. */
 void link_brake(struct link *link);
 
+/* The switched outputs, a bit each, set: on. Said again until they are known to be so for sure: a
+ * line may be lost, a board that has started afresh has all of them off. */
+void link_outputs(struct link *link, uint8_t outputs);
+
 bool link_ready(const struct link *link);
+/* A leg is fed, or it is not known to be at rest yet. */
+bool link_is_moving(const struct link *link);
 /* NULL while no generator is known. */
 const struct link_board *link_board(const struct link *link);
 const struct link_report *link_report(const struct link *link);

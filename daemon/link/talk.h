@@ -10,9 +10,11 @@
 /*
  * All its times, in milliseconds, and why.
  *  POLL_MOVING   a lost line is repaired within this; four fit into the silence time
- *  POLL_STILL    how soon an unplugged or restarted board is noticed at rest
- *  MUTE          no line for so long: no generator. Six of its answers in a row are lost by noise
- *                at one byte in 500 less than once in a million polls
+ *  POLL_STILL    how soon a restarted board is noticed at rest; after a poll without an answer the
+ *                next ones follow as in motion, so that silence is known as soon
+ *  MUTE          no line for so long, and to so many polls: no generator. Six of its answers in a
+ *                row are lost by noise at one byte in 500 less than once in a million polls. The
+ *                polls count because a daemon that was held up has not asked
  *  REOPEN        between two tries to open a port that is not there, at first, and at the most:
  *                each is twice the one before. What is plugged in is told by plug.h; these find
  *                what it cannot tell, such as another program that has closed the port
@@ -21,12 +23,15 @@
 enum link_times {
     POLL_MOVING_MS = 25,
     POLL_STILL_MS = 250,
-    MUTE_MS = 1600,
-    MUTE_MOVING_MS = 400,
+    MUTE_MS = 400,
+    MUTE_POLLS = 6,
     REOPEN_MS = 250,
     REOPEN_MOST_MS = 4000,
     BEGIN_AHEAD_MS = 80,
 };
+
+/* How often outputs are said when they have changed, besides with every poll at rest. */
+enum { OUT_REPEATS = 4 };
 
 enum link_phase {
     PHASE_CLOSED = 1, /* no port */
@@ -82,6 +87,7 @@ struct link {
     uint8_t at_poll; /* poll number of the last AT */
     uint16_t at_epoch;
     uint8_t poll_number; /* of the last poll sent */
+    uint8_t unanswered;  /* polls since the last line, at most MUTE_POLLS */
     uint32_t setting[LINK_SETTINGS];
     uint32_t settings_sum; /* as reported */
 
@@ -95,12 +101,16 @@ struct link {
     struct sent sent[SENT_RING];
     struct leg leg;
     bool braking;
+    bool outputs_used; /* they were asked for, at least once */
+    uint8_t outputs;
+    int out_repeats;
 
     bool owe_brake;
     bool owe_hail;
     bool owe_sync;
     bool owe_poll;
     bool owe_begin;
+    bool owe_out;
     uint8_t owe_setting; /* next to be sent; LINK_SETTINGS: none */
 };
 
@@ -109,7 +119,6 @@ void link_pump(struct link *link); /* sends what is owed, as far as there is roo
 void link_poll_soon(struct link *link);
 void link_regreet(struct link *link, const char *why);
 void link_fault(struct link *link, const char *sentence);
-bool link_is_moving(const struct link *link);
 
 /* hear.c */
 void link_hear(struct link *link, const struct link_line *line);

@@ -11,6 +11,8 @@
 
 #define CALIBRATION_FILE "calibration.json"
 
+static const struct calibration_values nothing_measured;
+
 /* What the document holds. */
 struct content {
     uint32_t screw_digest; /* of the configured screw */
@@ -45,9 +47,42 @@ static bool read_length(const cJSON *object, const char *name, int64_t most_nm, 
                      *nm <= most_nm);
 }
 
+static bool read_end(const cJSON *table, const char *name, int64_t *nm)
+{
+    const cJSON *item = member(table, name);
+    return cJSON_IsString(item) && length_parse(item->valuestring, LENGTH_BARE_REFUSED, nm, NULL);
+}
+
+bool calibration_read_table(const cJSON *object, struct error_table *table)
+{
+    const cJSON *errors = member(object, "errors_nm");
+    const cJSON *error;
+    int64_t from_nm;
+    int64_t to_nm;
+    int count = 0;
+    *table = (struct error_table){.count = 0};
+    if (!cJSON_IsArray(errors) || !read_end(object, "from", &from_nm) ||
+        !read_end(object, "to", &to_nm) ||
+        !error_table_space(table, from_nm, to_nm, cJSON_GetArraySize(errors))) {
+        return false;
+    }
+    cJSON_ArrayForEach(error, errors)
+    {
+        if (!cJSON_IsNumber(error) || error->valuedouble != (double)(int64_t)error->valuedouble) {
+            return false;
+        }
+        table->error_nm[count++] = (int64_t)error->valuedouble;
+    }
+    return error_table_valid(table);
+}
+
 static bool read_values(const cJSON *object, struct calibration_values *values)
 {
-    *values = (struct calibration_values){.lead_known = false};
+    const cJSON *table = member(object, "table");
+    *values = nothing_measured;
+    if (table && !calibration_read_table(table, &values->table)) {
+        return false;
+    }
     return cJSON_IsObject(object) &&
            read_length(object, "lead", LENGTH_NM_PER_IN * 2, &values->lead_known,
                        &values->lead_nm) &&
@@ -68,7 +103,7 @@ static bool read_content(const cJSON *document, struct content *content, char *w
     content->screw_digest = (uint32_t)digest->valuedouble;
     if (!read_values(member(document, "now"), &content->now) ||
         (before && !read_values(before, &content->before))) {
-        snprintf(why, size, "its lead or lash is no length that can be");
+        snprintf(why, size, "its lead or lash is no length that can be, or its table none");
         return false;
     }
     return true;
@@ -76,7 +111,7 @@ static bool read_content(const cJSON *document, struct content *content, char *w
 
 static bool check(const cJSON *document, char *why, size_t size)
 {
-    struct content content;
+    static struct content content; /* large; of one thread */
     return read_content(document, &content, why, size);
 }
 
@@ -93,12 +128,12 @@ static bool in_use(const struct calibration *c)
 static void take(struct calibration *c, const cJSON *document)
 {
     char why[DOCUMENT_WHY_SIZE];
-    struct content content;
-    if (!document || !read_content(document, &content, why, sizeof why)) {
+    if (!document || !read_content(document, &c->next, why, sizeof why)) {
         return; /* nothing measured yet; what is there was checked */
     }
-    c->content = content;
-    if (!in_use(c) && (content.now.lead_known || content.now.lash_known)) {
+    c->content = c->next;
+    const struct calibration_values *now = &c->content.now;
+    if (!in_use(c) && (now->lead_known || now->lash_known || now->table.count > 0)) {
         fprintf(stderr,
                 "regletd: %s was measured with other screw settings than those of the "
                 "configuration, and is not used. The lift goes by the configuration; "
@@ -138,27 +173,41 @@ void calibration_free(struct calibration *calibration)
     free(calibration);
 }
 
-struct calibration_values calibration_now(const struct calibration *c)
+const struct calibration_values *calibration_now(const struct calibration *c)
 {
-    return in_use(c) ? c->content.now : (struct calibration_values){.lead_known = false};
+    return in_use(c) ? &c->content.now : &nothing_measured;
 }
 
-bool calibration_before(const struct calibration *c, struct calibration_values *values)
+const struct calibration_values *calibration_before(const struct calibration *c)
 {
-    *values = c->content.before;
-    return in_use(c) && c->content.has_before;
+    return in_use(c) && c->content.has_before ? &c->content.before : NULL;
 }
 
 void calibration_config(const struct calibration *c, struct config *config)
 {
-    struct calibration_values now = calibration_now(c);
+    const struct calibration_values *now = calibration_now(c);
     *config = c->config;
-    if (now.lead_known) {
-        config_set_lead(config, now.lead_nm);
+    if (now->lead_known) {
+        config_set_lead(config, now->lead_nm);
     }
-    if (now.lash_known) {
-        config_set_lash(config, now.lash_nm);
+    if (now->lash_known) {
+        config_set_lash(config, now->lash_nm);
     }
+}
+
+bool calibration_add_table(cJSON *object, const struct error_table *table)
+{
+    char text[LENGTH_TEXT_SIZE];
+    cJSON *member = cJSON_AddObjectToObject(object, "table");
+    length_print_exact(table->said_nm[0], text, sizeof text);
+    bool whole = cJSON_AddStringToObject(member, "from", text) != NULL;
+    length_print_exact(table->said_nm[table->count - 1], text, sizeof text);
+    whole = whole && cJSON_AddStringToObject(member, "to", text) != NULL;
+    cJSON *errors = cJSON_AddArrayToObject(member, "errors_nm");
+    for (int i = 0; whole && i < table->count; i++) {
+        whole = cJSON_AddItemToArray(errors, cJSON_CreateNumber((double)table->error_nm[i]));
+    }
+    return whole && errors;
 }
 
 static bool add_values(cJSON *document, const char *name, const struct calibration_values *values)
@@ -174,6 +223,9 @@ static bool add_values(cJSON *document, const char *name, const struct calibrati
         length_print_exact(values->lash_nm, text, sizeof text);
         whole = cJSON_AddStringToObject(object, "lash", text) != NULL;
     }
+    if (whole && values->table.count > 0) {
+        whole = calibration_add_table(object, &values->table);
+    }
     return whole;
 }
 
@@ -184,7 +236,7 @@ static char *print_content(const struct content *content)
                  cJSON_AddNumberToObject(document, "screw", content->screw_digest) &&
                  add_values(document, "now", &content->now) &&
                  (!content->has_before || add_values(document, "before", &content->before));
-    char *text = whole ? cJSON_Print(document) : NULL;
+    char *text = whole ? cJSON_PrintUnformatted(document) : NULL;
     cJSON_Delete(document);
     return text;
 }
@@ -240,15 +292,22 @@ bool calibration_set(struct calibration *c, const struct calibration_values *val
                  "A lash is from nothing to 1/8in. Nothing has changed. Measure it again.");
         return false;
     }
+    if (values->table.count > 0 && !error_table_valid(&values->table)) {
+        snprintf(sentence, size,
+                 "An error table has 2 to %d points, and from one to the next its error changes by "
+                 "a twentieth of their distance at the most. Nothing has changed. Gauge again.",
+                 ERROR_TABLE_MAX);
+        return false;
+    }
     if (c->changing) {
         *reason = REASON_BUSY;
         snprintf(sentence, size, "Another calibration is being written. Nothing has changed.");
         return false;
     }
-    c->next = (struct content){.screw_digest = configured_digest(c),
-                               .now = *values,
-                               .has_before = true,
-                               .before = calibration_now(c)};
+    c->next.before = *calibration_now(c);
+    c->next.now = *values; /* which may be those before */
+    c->next.has_before = true;
+    c->next.screw_digest = configured_digest(c);
     char *text = print_content(&c->next);
     if (!text) {
         *reason = REASON_NOT_KEPT;

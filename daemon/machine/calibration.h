@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: MIT */
 /*
  * What was measured of the screw, against what the configuration says of it: the rise for one turn,
- * and the lash. Kept in one versioned document, calibration.json, with the values before, to which
- * one can go back. The one owner of that document.
+ * the lash, and what is left of its errors, as a table. Kept in one versioned document,
+ * calibration.json, with the values before, to which one can go back. The one owner of that
+ * document.
  *
  * A calibration belongs to the screw settings under which it was measured. Under others it is not
  * used, and said so; it stays in the file.
@@ -10,6 +11,7 @@
 #ifndef REGLET_DAEMON_MACHINE_CALIBRATION_H
 #define REGLET_DAEMON_MACHINE_CALIBRATION_H
 
+#include <cjson/cJSON.h>
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
@@ -17,10 +19,11 @@
 #include "daemon/config/config.h"
 #include "daemon/store/keeper.h"
 #include "protocol/attributes.h"
+#include "protocol/error_table.h"
 #include "protocol/reason.h"
 
 enum {
-    CALIBRATION_VERSION = 1,
+    CALIBRATION_VERSION = 2,            /* 2: with a table, which a reader must not leave out */
     CALIBRATION_LASH_MOST_NM = 3175000, /* 1/8 in, as the configuration's */
     CALIBRATION_LEAD_PARTS = 20,        /* a measured lead is within 1/20 of the configured one */
 };
@@ -30,6 +33,7 @@ struct calibration_values {
     int64_t lead_nm; /* rise for one turn of the motor */
     bool lash_known;
     int64_t lash_nm;
+    struct error_table table; /* valid, its points evenly spaced; without points: none */
 };
 
 struct calibration;
@@ -43,13 +47,20 @@ REGLET_MUST_CHECK struct calibration *
 calibration_open(struct keeper *keeper, const struct config *config, char *why, size_t why_size);
 void calibration_free(struct calibration *calibration);
 
-/* In use: nothing known where nothing was measured, or under other screw settings. */
-struct calibration_values calibration_now(const struct calibration *calibration);
-/* False when there is nothing to go back to. */
-bool calibration_before(const struct calibration *calibration, struct calibration_values *values);
+/* In use: nothing known where nothing was measured, or under other screw settings. Borrowed until
+ * the next change. */
+const struct calibration_values *calibration_now(const struct calibration *calibration);
+/* NULL when there is nothing to go back to. */
+const struct calibration_values *calibration_before(const struct calibration *calibration);
 
 /* The configuration with what was measured in the place of what was written. */
 void calibration_config(const struct calibration *calibration, struct config *config);
+
+/* The form of a table in the document and on the socket: {"from": "-75mm", "to": "0mm",
+ * "errors_nm": [0, 120, ...]}, its points evenly spaced. False: it is not of that form, or not
+ * valid; or memory is short. */
+REGLET_MUST_CHECK bool calibration_read_table(const cJSON *object, struct error_table *table);
+REGLET_MUST_CHECK bool calibration_add_table(cJSON *object, const struct error_table *table);
 
 /* Keeps other values; the present ones become those before. One change at a time. When false,
  * `done` will not be called, and *reason and `sentence` say why. */

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 #include "daemon/machine/describe.h"
 
+#include "daemon/config/fnv.h"
 #include "protocol/link.h"
 
 enum { FULL_STEPS_SETTLED = 2, NUDGE_MOST_NM = 12700000 /* 1/2 in */ };
@@ -15,13 +16,39 @@ static void add_input(struct lift_config *machine, enum link_input input, enum c
     }
 }
 
-void machine_describe(const struct config *config, struct lift_config *machine)
+/* 0: there is none. */
+static uint8_t output_bit(enum config_output output)
+{
+    return (uint8_t)(output == CONFIG_OUTPUT_ABSENT ? 0 : 1u << (output - CONFIG_OUTPUT_1));
+}
+
+/* It changes when a count comes to mean another position: by the screw, or by the table. */
+static uint32_t digest(const struct screw *screw, const struct error_table *table)
+{
+    uint32_t hash = config_screw_digest(screw);
+    for (int i = 0; i < table->count; i++) {
+        int64_t point[2] = {table->said_nm[i], table->error_nm[i]};
+        unsigned char bytes[20];
+        for (size_t at = 0; at < 16; at++) {
+            bytes[at] = (unsigned char)((uint64_t)point[at / 8] >> at % 8 * 8);
+        }
+        for (size_t at = 0; at < 4; at++) {
+            bytes[16 + at] = (unsigned char)(hash >> at * 8);
+        }
+        hash = fnv1a_32(bytes, sizeof bytes);
+    }
+    return hash;
+}
+
+void machine_describe(const struct config *config, const struct error_table *table,
+                      struct lift_config *machine)
 {
     *machine = (struct lift_config){
         .port_path = config->port,
         .baud = config->baud,
         .screw = config->screw,
-        .screw_digest = config_screw_digest(&config->screw),
+        .table = *table,
+        .screw_digest = digest(&config->screw, table),
         .move_hz = config->move_hz,
         .search_hz = config->search_hz,
         .hold_slow_hz = config->hold_slow_hz,
@@ -42,6 +69,11 @@ void machine_describe(const struct config *config, struct lift_config *machine)
         .debounce_ms = config->debounce_ms,
         .silence_ms = config->silence_ms,
     };
+    machine->dust_output = output_bit(config->dust);
+    machine->dust_run_on_ns = (int64_t)config->dust_run_on_s * 1000 * CLOCK_NS_PER_MS;
+    machine->lock_output = output_bit(config->lock);
+    machine->lock_on_holds = config->lock_holds == CONFIG_HOLDS_ON;
+    machine->lock_wait_ns = (int64_t)config->lock_wait_ms * CLOCK_NS_PER_MS;
     add_input(machine, LINK_INPUT_TOP_SWITCH, config->top_switch);
     add_input(machine, LINK_INPUT_TOUCH_PLATE, config->touch_plate);
     add_input(machine, LINK_INPUT_ROUTER, config->router);

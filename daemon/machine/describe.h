@@ -6,7 +6,8 @@
 #include "daemon/config/config.h"
 #include "daemon/lift/lift.h"
 
-/* `config` is borrowed as long as the lift lives (its port's path). */
-void machine_describe(const struct config *config, struct lift_config *machine);
+/* `config` is borrowed as long as the lift lives (its port's path); the table is copied. */
+void machine_describe(const struct config *config, const struct error_table *table,
+                      struct lift_config *machine);
 
 #endif

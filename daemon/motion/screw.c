@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: MIT */
 #include "daemon/motion/screw.h"
 
+#include "protocol/length.h"
+
 /* The largest product is 2^63 * 10^6 * 10^6 * 2, below 2^104. */
 __extension__ typedef __int128 wide_int;
 
@@ -42,6 +44,26 @@ int64_t screw_position_nm(const struct screw *screw, int64_t steps)
     if (nearest > INT64_MAX)
         return INT64_MAX;
     return (int64_t)nearest;
+}
+
+static bool has_error(const struct error_table *table, int64_t position_nm)
+{
+    return table && position_nm >= -2 * LENGTH_NM_MAX && position_nm <= 2 * LENGTH_NM_MAX;
+}
+
+bool screw_true_steps(const struct screw *screw, const struct error_table *table,
+                      int64_t position_nm, int32_t *steps)
+{
+    bool corrected = has_error(table, position_nm);
+    return screw_steps(screw, corrected ? error_table_said_nm(table, position_nm) : position_nm,
+                       steps);
+}
+
+int64_t screw_true_position_nm(const struct screw *screw, const struct error_table *table,
+                               int64_t steps)
+{
+    int64_t said_nm = screw_position_nm(screw, steps);
+    return has_error(table, said_nm) ? error_table_true_nm(table, said_nm) : said_nm;
 }
 
 int64_t screw_step_nm(const struct screw *screw)

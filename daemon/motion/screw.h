@@ -14,6 +14,7 @@
 #include <stdint.h>
 
 #include "protocol/attributes.h"
+#include "protocol/error_table.h"
 
 struct screw {
     int64_t steps_per_turn; /* full steps times microsteps, 1 to 1 000 000 */
@@ -34,6 +35,17 @@ REGLET_MUST_CHECK bool screw_steps(const struct screw *screw, int64_t position_n
  * gives the same count back.
  */
 int64_t screw_position_nm(const struct screw *screw, int64_t steps);
+
+/*
+ * The same two where the screw was gauged: the lead gives the said position, and the table
+ * (protocol/error_table.h; valid, or NULL for none) makes it the true one. There and back gives the
+ * same count where a step is 4 nm or more: three roundings and a slope of 1 +- 1/20 stay below half
+ * of that. Positions over 20 m, which no lift has, are taken without the table.
+ */
+REGLET_MUST_CHECK bool screw_true_steps(const struct screw *screw, const struct error_table *table,
+                                        int64_t position_nm, int32_t *steps);
+int64_t screw_true_position_nm(const struct screw *screw, const struct error_table *table,
+                               int64_t steps);
 
 /* The lift travel of one step, in nanometres, rounded up: the resolution to compare against. */
 int64_t screw_step_nm(const struct screw *screw);

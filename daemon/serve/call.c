@@ -194,6 +194,7 @@ void calls_abandon(struct session *session)
         shop_abandon(session->server->shop, call);
         stories_abandon(session->server->stories, call);
         calibration_abandon(session->server->calibration, call);
+        log_abandon(session->server, call);
         lift_await_cancel(session->server->lift, &call->waiter);
         struct exchange *exchange = call->exchange;
         exchange->session = NULL;

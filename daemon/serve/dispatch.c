@@ -1,4 +1,6 @@
 /* SPDX-License-Identifier: MIT */
+#include <inttypes.h>
+#include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
 #include <unistd.h>
@@ -8,21 +10,50 @@
 
 const struct local_param method_no_params[] = {{NULL, 0, false}};
 
-bool method_length(struct call *call, const cJSON *text, const cJSON *nm, int64_t *length_nm)
+void method_invalid(struct call *call, const char *format, ...)
 {
-    struct length_fault fault = {0, "Give the length once: as text with its unit, or as _nm."};
-    if (text && !nm) {
-        if (length_parse(text->valuestring, LENGTH_BARE_REFUSED, length_nm, &fault)) {
-            return true;
-        }
-    } else if (nm && !text) {
+    char sentence[LIFT_SENTENCE];
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(sentence, sizeof sentence, format, arguments);
+    va_end(arguments);
+    local_plain(sentence);
+    call_error(call, LOCAL_INVALID_PARAMS, sentence, NULL);
+}
+
+void method_invalid_name(struct call *call, const char *name)
+{
+    method_invalid(
+        call,
+        "Found \"%.70s\", %zu bytes, for a name; 1 to 63 bytes without control characters "
+        "and without spaces at the ends would do.",
+        name, strlen(name));
+}
+
+bool method_length(struct call *call, int at, int64_t *length_nm)
+{
+    const cJSON *text = call->found[at];
+    const cJSON *nm = call->found[at + 1];
+    const char *name = call->method->params[at].name;
+    struct length_fault fault;
+    if ((text != NULL) == (nm != NULL)) {
+        method_invalid(call, "Found %s '%s' %s '%s_nm'; one of the two would do.",
+                       text ? "both" : "neither", name, text ? "and" : "nor", name);
+        return false;
+    }
+    if (nm) {
         *length_nm = (int64_t)nm->valuedouble;
         if (*length_nm <= LENGTH_NM_MAX && *length_nm >= -LENGTH_NM_MAX) {
             return true;
         }
-        snprintf(fault.text, sizeof fault.text, "A length is at most 10 m either way.");
+        method_invalid(call, "Found %" PRId64 " for '%s_nm'; at most 10 m either way would do.",
+                       *length_nm, name);
+        return false;
     }
-    call_error(call, LOCAL_INVALID_PARAMS, fault.text, NULL);
+    if (length_parse(text->valuestring, LENGTH_BARE_REFUSED, length_nm, &fault)) {
+        return true;
+    }
+    method_invalid(call, "Found \"%.40s\" for '%s': %s.", text->valuestring, name, fault.text);
     return false;
 }
 
@@ -75,8 +106,8 @@ void method_await_rest(struct call *call)
 static const struct method *find(const char *name)
 {
     static const struct method *const tables[] = {
-        methods_state, methods_motion,  methods_hold, methods_day,
-        methods_zero,  methods_stories, methods_shop, methods_calibration};
+        methods_state,   methods_motion, methods_hold,        methods_day, methods_zero,
+        methods_stories, methods_shop,   methods_calibration, methods_log};
     for (size_t t = 0; t < sizeof tables / sizeof *tables; t++) {
         for (const struct method *method = tables[t]; method->name; method++) {
             if (strcmp(name, method->name) == 0) {
@@ -97,9 +128,19 @@ static void refuse_stranger(struct call *call)
     method_refuse(call, REASON_NOT_PERMITTED, sentence);
 }
 
+/* What is under way was asked for by the one before. */
+static void tell_who(const struct call *call)
+{
+    struct lift_status status;
+    lift_status(call_lift(call), &status);
+    if (!status.in_motion && !call->method->for_all) {
+        lift_asked_by(call_lift(call), session_name(call->exchange->session));
+    }
+}
+
 void dispatch(struct call *call, const struct local_request *request)
 {
-    char why[160];
+    char why[512];
     const struct session *session = call->exchange->session;
     const struct method *method = find(request->method);
     call->method = method;
@@ -116,6 +157,7 @@ void dispatch(struct call *call, const struct local_request *request)
         call_error(call, LOCAL_INVALID_PARAMS, why, NULL);
     } else {
         fitted_tell_lift(session->server);
+        tell_who(call);
         method->carry_out(call);
     }
 }

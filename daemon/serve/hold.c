@@ -59,19 +59,26 @@ static bool read_words(struct call *call, bool *up, bool *fast)
     const char *speed = call->found[1] ? call->found[1]->valuestring : "slow";
     bool height = call->found[2] || call->found[3];
     bool distance = call->found[4] || call->found[5];
-    if ((call->found[0] != NULL) + height + distance != 1) {
-        call_error(call, LOCAL_INVALID_PARAMS,
-                   "Give one of a direction, a height and a distance to hold for.", NULL);
+    int given = (call->found[0] != NULL) + height + distance;
+    if (given != 1) {
+        method_invalid(call,
+                       "Found %s of a direction, a height and a distance; just one of them would "
+                       "do.",
+                       given == 0 ? "none" : "more than one");
         return false;
     }
     *up = strcmp(direction, "up") == 0;
     *fast = strcmp(speed, "fast") == 0;
-    if ((*up || strcmp(direction, "down") == 0) && (*fast || strcmp(speed, "slow") == 0)) {
-        return true;
+    if (!*up && strcmp(direction, "down") != 0) {
+        method_invalid(call, "Found \"%.40s\" for 'direction'; \"up\" or \"down\" would do.",
+                       direction);
+        return false;
     }
-    call_error(call, LOCAL_INVALID_PARAMS,
-               "The direction can be up or down, and the speed slow or fast.", NULL);
-    return false;
+    if (!*fast && strcmp(speed, "slow") != 0) {
+        method_invalid(call, "Found \"%.40s\" for 'speed'; \"slow\" or \"fast\" would do.", speed);
+        return false;
+    }
+    return true;
 }
 
 /* False, and answered, when it is not taken. */
@@ -86,7 +93,7 @@ static bool ask(struct call *call)
     bool distance = call->found[4] || call->found[5];
     int at = height ? 2 : 4;
     if (!method_may_move(call) || !read_words(call, &up, &fast) ||
-        ((height || distance) && !method_length(call, call->found[at], call->found[at + 1], &nm))) {
+        ((height || distance) && !method_length(call, at, &nm))) {
         return false;
     }
     bool taken = height     ? lift_hold_to(server->lift, nm, on_done, server, &refusal)
@@ -129,6 +136,10 @@ static bool goes_on(struct call *call)
     struct session *session = call->exchange->session;
     struct hold *hold = &session->server->hold;
     bool known = hold->session == session && strcmp(call->found[0]->valuestring, hold->token) == 0;
+    /* What came too late is too late, also when it was read before the timer was. */
+    if (hold->held && clock_now_ns(session->server->clock) >= hold->lease.at_ns) {
+        on_lease_due(session->server);
+    }
     if (known && hold->held) {
         return true;
     }

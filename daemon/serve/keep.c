@@ -63,8 +63,8 @@ static bool take_field(struct call *call, const struct field *field, const cJSON
 {
     char why[SHOP_WHY_SIZE];
     if (found[0] && found[1]) {
-        call_error(call, LOCAL_INVALID_PARAMS,
-                   "Give a length once: as text with its unit, or as _nm.", NULL);
+        method_invalid(call, "Found both '%s' and '%s_nm'; one of the two would do.", field->name,
+                       field->name);
         return false;
     }
     const cJSON *item = found[0] ? found[0] : found[1];
@@ -72,7 +72,7 @@ static bool take_field(struct call *call, const struct field *field, const cJSON
         return find_named(call, field, item, thing);
     }
     if (!things_take(field, item, found[1] != NULL, thing, why, sizeof why)) {
-        call_error(call, LOCAL_INVALID_PARAMS, why, NULL);
+        method_invalid(call, "%s", why);
         return false;
     }
     return true;
@@ -80,9 +80,8 @@ static bool take_field(struct call *call, const struct field *field, const cJSON
 
 static bool needs(struct call *call, enum shop_kind kind, const struct field *field)
 {
-    char why[SHOP_WHY_SIZE];
-    snprintf(why, sizeof why, "A %s needs its %s.", things_kinds[kind].word, field->name);
-    call_error(call, LOCAL_INVALID_PARAMS, why, NULL);
+    method_invalid(call, "Found a %s without '%s'; one that has it would do.",
+                   things_kinds[kind].word, field->name);
     return false;
 }
 
@@ -152,15 +151,14 @@ static bool goes_together(struct call *call, enum shop_kind kind, const union th
     const struct shop *shop = call_shop(call);
     const struct bit *bit = &any->bit;
     if (kind == SHOP_PAIR && any->pair.first == any->pair.second) {
-        call_error(call, LOCAL_INVALID_PARAMS, "A pair is of two bits.", NULL);
+        method_invalid(call, "Found one bit twice in the pair; two different bits would do.");
         return false;
     }
     if (kind == SHOP_BIT && bit->cutting_nm == 0 && bit->point != POINT_LOWER_EDGE &&
         bit_lowest(bit, shop_find_id(shop, SHOP_RING, bit->ring), &nm)) {
-        call_error(call, LOCAL_INVALID_PARAMS,
-                   "A bit that is wider than its ring's opening less 1/8in needs its "
-                   "cutting_length: without it nobody knows how low it may go.",
-                   NULL);
+        method_invalid(call, "Found a bit that is wider than its ring's opening less 1/8in, "
+                             "without 'cutting_length', so that nobody knows how low it may go; "
+                             "one that has it would do.");
         return false;
     }
     return true;
@@ -187,6 +185,31 @@ static void refuse_taken(struct call *call, enum shop_kind kind, const void *old
     method_refuse(call, REASON_NAME_TAKEN, sentence);
 }
 
+/* What touch says by itself would never reach a preset of that name. */
+static bool is_touch_word(const char *name)
+{
+    return strcmp(name, "flush") == 0 || strcmp(name, "block") == 0 || strcmp(name, "plate") == 0;
+}
+
+bool things_name_usable(struct call *call, enum shop_kind kind, const char *name)
+{
+    if (!things_name_valid(name)) {
+        call_error(call, LOCAL_INVALID_PARAMS,
+                   "A name is 1 to 63 bytes long, without control characters and without spaces "
+                   "at its ends.",
+                   NULL);
+        return false;
+    }
+    if (kind == SHOP_PRESET && is_touch_word(name)) {
+        call_error(call, LOCAL_INVALID_PARAMS,
+                   "A preset is not called flush, block or plate: these say by what a bit is "
+                   "touched off. Nothing has changed; take another name.",
+                   NULL);
+        return false;
+    }
+    return true;
+}
+
 void things_keep(struct call *call, enum shop_kind kind)
 {
     union things_any any;
@@ -195,11 +218,7 @@ void things_keep(struct call *call, enum shop_kind kind)
     const void *old = shop_find(call_shop(call), kind, name);
     memset(&any, 0, sizeof any);
     things_default(kind, &any);
-    if (!things_name_valid(name)) {
-        call_error(call, LOCAL_INVALID_PARAMS,
-                   "A name is 1 to 63 bytes long, without control characters and without spaces "
-                   "at its ends.",
-                   NULL);
+    if (!things_name_usable(call, kind, name)) {
         return;
     }
     if (old) {

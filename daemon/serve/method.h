@@ -19,6 +19,9 @@ extern const struct method methods_hold[];        /* hold, renew, release */
 extern const struct method methods_day[];         /* change, fit, riding, correct, undo, under */
 extern const struct method methods_zero[];        /* touch, here-top, confirm */
 extern const struct method methods_calibration[]; /* calibration, calibrate */
+extern const struct method methods_log[];         /* log, surface */
+/* Answers nobody any more. */
+void log_abandon(struct server *server, const struct call *call);
 extern const struct method methods_stories[];
 /* Where in the loaded story the lift is. */
 void stories_add_status(cJSON *object, const struct server *server, const struct lift_status *s);
@@ -38,9 +41,14 @@ void method_add_length(cJSON *object, const char *name, int64_t nm);
 void method_length_text(int64_t nm, char *text, size_t size); /* for a sentence */
 
 /* dispatch.c */
-/* The length in `text` (with its unit) or `nm`: just one of the two. Else answers, and false. */
-REGLET_MUST_CHECK bool method_length(struct call *call, const cJSON *text, const cJSON *nm,
-                                     int64_t *length_nm);
+/* The length in parameter `at` (text with its unit) or the one behind it (_nm): just one of the
+ * two. Else answers, and false. */
+REGLET_MUST_CHECK bool method_length(struct call *call, int at, int64_t *length_nm);
+/* Answers with LOCAL_INVALID_PARAMS: "Found ...; ... would do." What is quoted of the request may
+ * hold anything, and goes in as printable ASCII. */
+void method_invalid(struct call *call, const char *format, ...) REGLET_PRINTF(2, 3);
+/* The same for the name of a thing or a story. */
+void method_invalid_name(struct call *call, const char *name);
 void method_refuse(struct call *call, enum reason reason, const char *sentence);
 void method_done(void *owner, const struct lift_refusal *refusal); /* a lift_done */
 /* Whose end brakes a motion: the call's while it waits, else the session's. */
@@ -54,6 +62,9 @@ REGLET_MUST_CHECK bool method_asker(struct call *call, const cJSON *wait,
 /* A motion was asked for, and was taken or not. */
 void method_asked(struct call *call, bool taken, const struct method_asker *asker,
                   const struct lift_refusal *refusal);
+
+/* False, and answered with what to look at, unless the operator has said that all is clear. */
+REGLET_MUST_CHECK bool method_said_clear(struct call *call, const cJSON *clear, const char *what);
 
 /* fitted.c: what the shop knows of the bit in the collet */
 void fitted_tell_lift(const struct server *server);

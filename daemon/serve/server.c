@@ -43,7 +43,8 @@ static void on_listener_failed(uv_handle_t *handle)
     free(handle->data);
 }
 
-/* The folder of the socket, if it is not there: open to all, as the socket is. */
+/* The folder of the socket, if it is not there: open to all, as the socket is, whatever the umask
+ * would take away. One that is there is its owner's affair. */
 static bool make_folder(const char *path)
 {
     char folder[PATHS_SIZE];
@@ -53,7 +54,7 @@ static bool make_folder(const char *path)
         return true;
     }
     *slash = '\0';
-    return mkdir(folder, 0755) == 0 || errno == EEXIST;
+    return mkdir(folder, 0755) == 0 ? chmod(folder, 0755) == 0 : errno == EEXIST;
 }
 
 /* 0, or libuv's error. */
@@ -85,6 +86,8 @@ struct server *server_open(const struct server_config *config, char *why, size_t
     server->shop = config->shop;
     server->calibration = config->calibration;
     server->stories = config->stories;
+    server->surface = config->surface;
+    server->keeper = config->keeper;
     server->practice = config->practice;
     uv_pipe_init(config->loop, &server->listener, 0);
     server->listener.data = server;

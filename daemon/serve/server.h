@@ -11,6 +11,7 @@
 
 #include "daemon/lift/lift.h"
 #include "daemon/machine/calibration.h"
+#include "daemon/machine/surface.h"
 #include "daemon/shop/shop.h"
 #include "daemon/story/stories.h"
 #include "protocol/attributes.h"
@@ -24,6 +25,8 @@ struct server_config {
     struct shop *shop;
     struct calibration *calibration;
     struct stories *stories;
+    struct surface *surface;
+    struct keeper *keeper;
     const char *path;
     int listener_fd; /* a socket that listens already, from the service manager; -1: none */
     bool practice;   /* mode 0600; else 0666, and the kernel says who is there */

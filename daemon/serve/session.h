@@ -24,6 +24,7 @@ enum {
 
 struct session;
 struct method;
+struct reading;
 
 /* Text that several sessions are sent; goes with its last user. */
 struct shared {
@@ -47,6 +48,7 @@ struct call {
     const cJSON *found[CALL_PARAMS_MAX]; /* parameters; valid in the method's first call only */
     struct lift_waiter waiter;
     char name[SHOP_NAME_SIZE]; /* kept by forget beyond its first call */
+    char old_name[SHOP_NAME_SIZE]; /* of rename, the same */
     const struct method *method;
     int64_t height_nm; /* to come back to, of correct */
     int kind;          /* enum shop_kind, of what is kept or forgotten */
@@ -97,6 +99,9 @@ struct server {
     struct shop *shop;
     struct calibration *calibration;
     struct stories *stories;
+    struct surface *surface;
+    struct keeper *keeper;    /* for the log */
+    struct reading *readings; /* of the log, that are under way */
     struct session *sessions;
     size_t count;
     size_t strangers;

@@ -43,6 +43,14 @@ static void add_place(cJSON *object, const struct lift_status *s)
     method_add_length(object, "position", s->position_nm);
 }
 
+static void add_reach(cJSON *object, const struct lift_status *s)
+{
+    if (s->reach_known) {
+        method_add_length(object, "lowest", s->lowest_nm);
+        method_add_length(object, "highest", s->highest_nm);
+    }
+}
+
 static void add_target(cJSON *object, const struct lift_status *s)
 {
     bool known = s->table_zero != TRUST_LOST;
@@ -74,6 +82,21 @@ static void add_count(cJSON *object, const struct lift_status *s)
     }
 }
 
+/* Those that there are and that are on; a lock, that it holds. */
+static void add_outputs(cJSON *object, const struct lift_status *s)
+{
+    if (!s->dust_fitted && !s->lock_fitted) {
+        return;
+    }
+    cJSON *list = cJSON_AddArrayToObject(object, "outputs");
+    if (s->dust_on) {
+        cJSON_AddItemToArray(list, cJSON_CreateString("dust"));
+    }
+    if (s->lock_set) {
+        cJSON_AddItemToArray(list, cJSON_CreateString("carriage-lock"));
+    }
+}
+
 static void add_link(cJSON *object, const struct lift_status *s)
 {
     if (s->activity == LIFT_UNPLUGGED || s->barred_why[0] != '\0') {
@@ -84,6 +107,7 @@ static void add_link(cJSON *object, const struct lift_status *s)
         cJSON_AddNumberToObject(object, "board", s->board);
         cJSON_AddNumberToObject(object, "boot", s->boot);
         add_inputs(object, s->inputs);
+        add_outputs(object, s);
     }
 }
 
@@ -144,6 +168,7 @@ cJSON *status_object(const struct server *server, const struct lift_status *s)
     cJSON_AddStringToObject(object, "table_zero", trust_word(s->table_zero));
     add_place(object, s);
     add_target(object, s);
+    add_reach(object, s);
     const struct thing *preset =
         s->preset ? shop_find_id(server->shop, SHOP_PRESET, s->preset) : NULL;
     if (preset) {
@@ -196,8 +221,11 @@ static void hello(struct call *call)
     struct session *session = call->exchange->session;
     const char *name = call->found[0] ? call->found[0]->valuestring : NULL;
     if (name && !name_valid(name)) {
-        call_error(call, LOCAL_INVALID_PARAMS,
-                   "The client's name is 1 to 31 printable ASCII characters.", NULL);
+        method_invalid(
+            call,
+            "Found \"%.40s\" for 'client', %zu bytes; 1 to 31 printable ASCII characters "
+            "would do.",
+            name, strlen(name));
         return;
     }
     if (name) {

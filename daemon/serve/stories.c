@@ -116,7 +116,7 @@ static bool read_marks(struct call *call, const cJSON *array, struct story_mark 
         char why[STORY_WHY_SIZE];
         number++;
         if (!story_mark_read(item, number, &list_of[number - 1], why, sizeof why)) {
-            call_error(call, LOCAL_INVALID_PARAMS, why, NULL);
+            method_invalid(call, "%s", why);
             return false;
         }
         if (!bits_known(call, &list_of[number - 1], number)) {
@@ -148,9 +148,12 @@ static void keep(struct call *call)
     size_t count = (size_t)cJSON_GetArraySize(array);
     bool behind = cJSON_IsTrue(call->found[2]);
     bool there = stories_find(stories_of(call), name) != NULL;
-    if (!things_name_valid(name) || count == 0 || count > STORY_MARKS_MAX) {
-        call_error(call, LOCAL_INVALID_PARAMS,
-                   "A story has a name of 1 to 63 bytes, and 1 to 200 marks.", NULL);
+    if (!things_name_valid(name)) {
+        method_invalid_name(call, name);
+        return;
+    }
+    if (count == 0 || count > STORY_MARKS_MAX) {
+        method_invalid(call, "Found %zu marks; from 1 to %d would do.", count, STORY_MARKS_MAX);
         return;
     }
     if (is_loaded(call, name)) {

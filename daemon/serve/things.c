@@ -152,6 +152,21 @@ static uint32_t preset_that_goes(const struct call *call, const struct thing *th
     return goes ? preset->thing.id : 0;
 }
 
+/* A story that names the bit keeps it: what one cuts by is not thrown away by the way. */
+static bool in_story(struct call *call, enum shop_kind kind, const char *name)
+{
+    char sentence[SHOP_SENTENCE];
+    const struct story *story =
+        kind == SHOP_BIT ? stories_of_bit(call->exchange->session->server->stories, name) : NULL;
+    if (story) {
+        snprintf(sentence, sizeof sentence,
+                 "The story '%s' has marks of it. Nothing has changed; forget that story first.",
+                 story->name);
+        method_refuse(call, REASON_IN_USE, sentence);
+    }
+    return story != NULL;
+}
+
 static void forget(struct call *call, enum shop_kind kind)
 {
     struct lift_status status;
@@ -167,6 +182,9 @@ static void forget(struct call *call, enum shop_kind kind)
     if (kind == SHOP_BIT && status.bit == thing->id) {
         method_refuse(call, REASON_IN_USE,
                       "It is in the collet. Nothing has changed. Fit another one first.");
+        return;
+    }
+    if (in_story(call, kind, thing->name)) {
         return;
     }
     uint32_t preset = preset_that_goes(call, thing);
@@ -185,29 +203,57 @@ static bool kind_of(struct call *call, const char *word, enum shop_kind *kind)
             return true;
         }
     }
-    call_error(call, LOCAL_INVALID_PARAMS, "It can be a preset, bit, ring, stock or pair.", NULL);
+    method_invalid(call, "Found \"%.40s\" for 'what'; preset, bit, ring, stock or pair would do.",
+                   word);
     return false;
+}
+
+static void rename_in_shop(struct call *call, const char *from)
+{
+    struct shop_refusal refusal;
+    if (!shop_rename(call_shop(call), (enum shop_kind)call->kind, from, call->name, things_kept,
+                     call, &refusal)) {
+        method_refuse(call, refusal.reason, refusal.sentence);
+    }
+}
+
+/* The marks have the bit's new name. If it cannot be given to the bit now, the same request does it
+ * later. */
+static void on_marks_renamed(void *owner, enum reason reason, const char *sentence)
+{
+    struct call *call = owner;
+    if (reason != REASON_NONE) {
+        method_refuse(call, reason, sentence);
+    } else {
+        rename_in_shop(call, call->old_name);
+    }
+}
+
+static bool can_rename(const struct shop *shop, enum shop_kind kind, const char *from,
+                       const char *to)
+{
+    return shop_find(shop, kind, from) && !shop_find(shop, kind, to);
 }
 
 static void rename_thing(struct call *call)
 {
     enum shop_kind kind;
     struct shop_refusal refusal;
+    struct stories *stories = call->exchange->session->server->stories;
+    const char *from = call->found[1]->valuestring;
     const char *to = call->found[2]->valuestring;
-    if (!kind_of(call, call->found[0]->valuestring, &kind)) {
-        return;
-    }
-    if (!things_name_valid(to)) {
-        call_error(call, LOCAL_INVALID_PARAMS,
-                   "A name is 1 to 63 bytes long, without control characters and without spaces "
-                   "at its ends.",
-                   NULL);
+    if (!kind_of(call, call->found[0]->valuestring, &kind) || !things_name_usable(call, kind, to)) {
         return;
     }
     call->kind = (int)kind;
     snprintf(call->name, sizeof call->name, "%s", to);
-    if (!shop_rename(call_shop(call), kind, call->found[1]->valuestring, to, things_kept, call,
-                     &refusal)) {
+    if (kind != SHOP_BIT || !can_rename(call_shop(call), kind, from, to) ||
+        !stories_of_bit(stories, from)) {
+        rename_in_shop(call, from);
+        return;
+    }
+    snprintf(call->old_name, sizeof call->old_name, "%s", from);
+    if (!stories_rename_bit(stories, from, to, on_marks_renamed, call, &refusal)) {
         method_refuse(call, refusal.reason, refusal.sentence);
     }
 }

@@ -8,6 +8,9 @@
 /* What keep takes of each kind, from its fields: filled once, by things_prepare. */
 extern struct local_param things_params[SHOP_KINDS][CALL_PARAMS_MAX + 1];
 
+/* May a thing of that kind be called so? Else answers. */
+REGLET_MUST_CHECK bool things_name_usable(struct call *call, enum shop_kind kind, const char *name);
+
 /* Keeps what the call says. */
 void things_keep(struct call *call, enum shop_kind kind);
 

@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: MIT */
 #include "daemon/serve/method.h"
 
+#include <inttypes.h>
+
 /* Flush or a height seen is the reference point's own; a block meets what the bit says. */
 static bool touched_height(struct call *call, int64_t *nm)
 {
@@ -19,11 +21,27 @@ static bool touched_height(struct call *call, int64_t *nm)
         return fitted_allows_preset(call, preset);
     }
     int at = block ? 2 : 0;
-    if (!method_length(call, call->found[at], call->found[at + 1], nm)) {
+    if (!method_length(call, at, nm)) {
         return false;
     }
     *nm += block ? fitted_offset_nm(server) : 0;
     return true;
+}
+
+/* With a plain pin, in the lift's own frame: so the table's surface lies there. */
+static void on_touched(void *owner, const struct lift_refusal *refused)
+{
+    struct call *call = owner;
+    const struct server *server = call->exchange->session->server;
+    struct lift_status status;
+    lift_status(server->lift, &status);
+    const struct bit *bit =
+        status.bit != 0 ? shop_find_id(server->shop, SHOP_BIT, status.bit) : NULL;
+    if (!refused && bit && bit->shape == BIT_PIN && status.reference == TRUST_SURE) {
+        surface_add(server->surface, bit->thing.name,
+                    status.position_nm - status.height_nm - status.riding_nm);
+    }
+    method_done(owner, refused);
 }
 
 #define PLATE_MOST_NM INT64_C(12700000) /* 1/2 in, unless more is said */
@@ -35,15 +53,15 @@ static void touch_plate(struct call *call)
     int64_t most_nm = PLATE_MOST_NM;
     const struct server *server = call->exchange->session->server;
     if (!method_asker(call, NULL, &asker) ||
-        ((call->found[6] || call->found[7]) &&
-         !method_length(call, call->found[6], call->found[7], &most_nm))) {
+        ((call->found[6] || call->found[7]) && !method_length(call, 6, &most_nm))) {
         return;
     }
     if (most_nm <= 0) {
-        call_error(call, LOCAL_INVALID_PARAMS, "It can come up by a length above nothing.", NULL);
+        method_invalid(call, "Found %" PRId64 " nm for 'most'; a length above nothing would do.",
+                       most_nm);
         return;
     }
-    bool taken = lift_touch_plate(call_lift(call), most_nm, fitted_offset_nm(server), asker.done,
+    bool taken = lift_touch_plate(call_lift(call), most_nm, fitted_offset_nm(server), on_touched,
                                   asker.owner, &refusal);
     method_asked(call, taken, &asker, &refusal);
 }
@@ -56,12 +74,14 @@ static void touch(struct call *call)
     int given = (call->found[0] || call->found[1]) + (call->found[2] || call->found[3]) +
                 (call->found[4] != NULL) + plate;
     if (given != 1) {
-        call_error(call, LOCAL_INVALID_PARAMS,
-                   "Give one of a height, a block, a preset and the plate.", NULL);
+        method_invalid(call,
+                       "Found %s of a height, a block, a preset and the plate; just one of them "
+                       "would do.",
+                       given == 0 ? "none" : "more than one");
     } else if (plate) {
         touch_plate(call);
     } else if (touched_height(call, &nm) &&
-               !lift_touch(call_lift(call), nm, method_done, call, &refusal)) {
+               !lift_touch(call_lift(call), nm, on_touched, call, &refusal)) {
         call_refused(call, &refusal);
     }
 }
@@ -79,7 +99,7 @@ static void confirm(struct call *call)
     int64_t nm;
     struct lift_refusal refusal;
     bool given = call->found[0] || call->found[1];
-    if (given && !method_length(call, call->found[0], call->found[1], &nm)) {
+    if (given && !method_length(call, 0, &nm)) {
         return;
     }
     if (!lift_confirm(call_lift(call), given ? &nm : NULL, method_done, call, &refusal)) {

@@ -166,16 +166,20 @@ static bool take_length(const struct field *field, const cJSON *found, bool nm, 
 {
     int64_t value = nm ? (int64_t)found->valuedouble : 0;
     struct length_fault fault = {0, ""};
+    char given[LENGTH_TEXT_SIZE];
     char low[LENGTH_TEXT_SIZE];
     char high[LENGTH_TEXT_SIZE];
     if (!nm && !length_parse(found->valuestring, LENGTH_BARE_REFUSED, &value, &fault)) {
-        snprintf(why, size, "The %s: %s", field->name, fault.text);
+        snprintf(why, size, "Found \"%.40s\" for '%s': %s.", found->valuestring, field->name,
+                 fault.text);
         return false;
     }
     if (value < field->low || value > field->high) {
         length_print(field->low, LENGTH_STYLE_MM, low, sizeof low);
         length_print(field->high, LENGTH_STYLE_MM, high, sizeof high);
-        snprintf(why, size, "The %s can be from %s to %s.", field->name, low, high);
+        length_print(value, LENGTH_STYLE_MM, given, sizeof given);
+        snprintf(why, size, "Found %s for '%s'; from %s to %s would do.", given, field->name, low,
+                 high);
         return false;
     }
     *(int64_t *)place(field, thing) = value;
@@ -187,10 +191,14 @@ static bool take_word(const struct field *field, const cJSON *found, void *thing
 {
     uint32_t word = word_of(field, found->valuestring);
     if (word == 0) {
-        int used = snprintf(why, size, "The %s can be", field->name);
+        int used =
+            snprintf(why, size, "Found \"%.40s\" for '%s';", found->valuestring, field->name);
         for (size_t i = 0; field->words[i] && used > 0 && (size_t)used < size; i++) {
             used += snprintf(why + used, size - (size_t)used, "%s%s", i == 0 ? " " : ", ",
                              field->words[i]);
+        }
+        if (used > 0 && (size_t)used < size) {
+            snprintf(why + used, size - (size_t)used, " would do.");
         }
         return false;
     }
@@ -211,16 +219,16 @@ bool things_take(const struct field *field, const cJSON *found, bool nm, void *t
         return true;
     case FIELD_COUNT:
         if (found->valuedouble < (double)field->low || found->valuedouble > (double)field->high) {
-            snprintf(why, size, "The %s can be from %" PRId64 " to %" PRId64 ".", field->name,
-                     field->low, field->high);
+            snprintf(why, size, "Found %.0f for '%s'; from %" PRId64 " to %" PRId64 " would do.",
+                     found->valuedouble, field->name, field->low, field->high);
             return false;
         }
         things_set_id(field, thing, (uint32_t)found->valuedouble);
         return true;
     case FIELD_TEXT:
         if (!text_valid(found->valuestring, SHOP_TEXT_SIZE)) {
-            snprintf(why, size, "The %s is one line of at most %d bytes.", field->name,
-                     SHOP_TEXT_SIZE - 1);
+            snprintf(why, size, "Found %zu bytes for '%s'; one line of at most %d bytes would do.",
+                     strlen(found->valuestring), field->name, SHOP_TEXT_SIZE - 1);
             return false;
         }
         strcpy(place(field, thing), found->valuestring);

@@ -7,7 +7,6 @@
 #include <string.h>
 
 #include "daemon/store/document.h"
-#include "daemon/store/log.h"
 #include "daemon/store/worker.h"
 
 struct keeper {
@@ -22,7 +21,7 @@ struct keeper {
     void *closed_owner;
 };
 
-enum task_kind { TASK_RECORD = 1, TASK_DOCUMENT, TASK_LOG };
+enum task_kind { TASK_RECORD = 1, TASK_DOCUMENT, TASK_LOG, TASK_PAGE };
 
 struct task {
     struct worker_job job; /* first: the job is the task */
@@ -34,6 +33,10 @@ struct task {
     char *text;
     keeper_done *done;
     void *owner;
+    size_t skip; /* of a page of the log */
+    size_t most;
+    struct log_page page;
+    keeper_page *paged;
 };
 
 static bool work(struct worker_job *job)
@@ -45,6 +48,9 @@ static bool work(struct worker_job *job)
         return journal_write(&task->keeper->journal, &task->record);
     case TASK_DOCUMENT:
         return document_save(&task->keeper->files, task->name, task->text, &task->step);
+    case TASK_PAGE:
+        task->step = "the log";
+        return log_read_page(&task->keeper->files, task->text, task->skip, task->most, &task->page);
     default:
         task->step = "the log";
         return log_write(&task->keeper->log, task->text);
@@ -66,15 +72,19 @@ static void done(struct worker_job *job, bool worked, int error)
     struct keeper *keeper = task->keeper;
     char why[200] = "";
     if (!worked) {
-        snprintf(why, sizeof why, "%s%s%s could not be written: %s",
+        snprintf(why, sizeof why, "%s%s%s could not be %s: %s",
                  task->kind == TASK_DOCUMENT ? task->name : "",
                  task->kind == TASK_DOCUMENT ? ", at the step " : "", task->step ? task->step : "?",
-                 strerror(error));
+                 task->kind == TASK_PAGE ? "read" : "written", strerror(error));
         complain(task, why);
     }
     if (task->done) {
         task->done(task->owner, worked, why);
     }
+    if (task->paged) {
+        task->paged(task->owner, worked ? &task->page : NULL, why);
+    }
+    free(task->page.lines);
     cJSON_free(task->text);
     free(task);
     if (--keeper->waiting == 0 && keeper->closed) {
@@ -89,6 +99,9 @@ static void submit(struct keeper *keeper, const struct task *wanted)
         cJSON_free(wanted->text);
         if (wanted->done) {
             wanted->done(wanted->owner, false, "there is no memory left");
+        }
+        if (wanted->paged) {
+            wanted->paged(wanted->owner, NULL, "there is no memory left");
         }
         return;
     }
@@ -178,6 +191,26 @@ void keeper_document(struct keeper *keeper, const char *name, char *text, keeper
     struct task task = {
         .kind = TASK_DOCUMENT, .name = name, .text = text, .done = then, .owner = owner};
     submit(keeper, &task);
+}
+
+void keeper_read_log(struct keeper *keeper, const char *from, size_t skip, size_t most,
+                     keeper_page *then, void *owner)
+{
+    size_t size = strlen(from) + 1;
+    char *copy = cJSON_malloc(size);
+    struct task task = {
+        .kind = TASK_PAGE, .text = copy, .skip = skip, .most = most, .paged = then, .owner = owner};
+    if (!copy) {
+        then(owner, NULL, "there is no memory left");
+        return;
+    }
+    memcpy(copy, from, size);
+    submit(keeper, &task);
+}
+
+void keeper_time(const struct keeper *keeper, char *text, size_t size)
+{
+    clock_wall_time(keeper->clock, text, size);
 }
 
 void keeper_log(struct keeper *keeper, cJSON *line)

@@ -14,6 +14,7 @@
 #include "daemon/clock/clock.h"
 #include "daemon/store/files.h"
 #include "daemon/store/journal.h"
+#include "daemon/store/log.h"
 #include "protocol/attributes.h"
 
 struct keeper;
@@ -44,6 +45,16 @@ void keeper_document(struct keeper *keeper, const char *name, char *text, keeper
 
 /* Appends to the log; `line` (an object) is taken over and gets the time. */
 void keeper_log(struct keeper *keeper, cJSON *line);
+
+/* `page` is only lent; NULL: the disk did not give it, and `why` says what went wrong. */
+typedef void keeper_page(void *owner, const struct log_page *page, const char *why);
+
+/* Reads some of the log (log.h) behind what is to be written before; `from` is copied. */
+void keeper_read_log(struct keeper *keeper, const char *from, size_t skip, size_t most,
+                     keeper_page *done, void *owner);
+
+/* The time of day, as the log's lines have it; 24 bytes are enough. */
+void keeper_time(const struct keeper *keeper, char *text, size_t size);
 
 /* Calls `closed` when all that was asked for is done. */
 void keeper_close(struct keeper *keeper, void (*closed)(void *owner), void *owner);

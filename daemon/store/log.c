@@ -3,6 +3,7 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "daemon/store/whole.h"
@@ -120,4 +121,89 @@ void log_close(struct log *log)
         log->lost++; /* how many is not to be known, but not none */
     }
     close_file(log);
+}
+
+/* --- Reading --- */
+
+/* A page under way. */
+struct page_reader {
+    const char *from;
+    size_t skip;
+    size_t most;
+    size_t used;
+    struct log_page *page;
+};
+
+/* Is it a line of a time that is wanted? Its time stands at its end; half a line has none. */
+static bool wanted(const struct page_reader *r, const char *line, size_t size)
+{
+    static const char mark[] = "\"time\":\"";
+    size_t length = strlen(r->from);
+    const char *at = memmem(line, size, mark, sizeof mark - 1);
+    size_t left = at ? (size_t)(line + size - at) - (sizeof mark - 1) : 0;
+    return line[0] == '{' && line[size - 1] == '}' && at && left > length &&
+           memcmp(at + sizeof mark - 1, r->from, length) >= 0;
+}
+
+/* False when the page is full. */
+static bool take_line(struct page_reader *r, const char *line, size_t size)
+{
+    struct log_page *page = r->page;
+    if (size == 0 || !wanted(r, line, size)) {
+        return true;
+    }
+    if (r->skip > 0) {
+        r->skip--;
+        return true;
+    }
+    if (r->used > 0 && r->used + size + 1 > r->most) {
+        page->more = true;
+        return false;
+    }
+    memcpy(page->lines + r->used, line, size);
+    r->used += size;
+    page->lines[r->used++] = '\n';
+    page->lines[r->used] = '\0';
+    return true;
+}
+
+/* The lines of one file; one that is not there has none. */
+static bool take_file(struct page_reader *r, const struct files *files, const char *name)
+{
+    char *bytes = NULL;
+    size_t size = 0;
+    if (r->page->more) {
+        return true;
+    }
+    if (!whole_take(files, name, LOG_SIZE_MAX, &bytes, &size)) {
+        return errno == ENOENT;
+    }
+    char *at = bytes;
+    char *end = bytes + size;
+    while (at < end) {
+        char *newline = memchr(at, '\n', (size_t)(end - at));
+        if (!newline ||
+            (newline - at < LOG_LINE_MAX && !take_line(r, at, (size_t)(newline - at)))) {
+            break;
+        }
+        at = newline + 1;
+    }
+    free(bytes);
+    return true;
+}
+
+bool log_read_page(const struct files *files, const char *from, size_t skip, size_t most,
+                   struct log_page *page)
+{
+    struct page_reader reader = {.from = from, .skip = skip, .most = most, .page = page};
+    *page = (struct log_page){.lines = calloc(1, most + LOG_LINE_MAX + 1)};
+    if (page->lines && take_file(&reader, files, LOG_NAME_OLDER) &&
+        take_file(&reader, files, LOG_NAME)) {
+        return true;
+    }
+    int error = page->lines ? errno : ENOMEM;
+    free(page->lines);
+    page->lines = NULL;
+    errno = error;
+    return false;
 }

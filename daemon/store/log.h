@@ -39,4 +39,16 @@ REGLET_MUST_CHECK bool log_write(struct log *log, const char *line);
 
 void log_close(struct log *log);
 
+/* Some of the lines, oldest first. */
+struct log_page {
+    char *lines; /* each with its newline, a NUL behind the last; free it */
+    bool more;   /* there are others behind them */
+};
+
+/* Lines whose "time" is not before `from` ("" takes all), without the first `skip` of them, as many
+ * as `most` bytes hold, and one at the least. What has no time is passed over. False (errno) when
+ * the disk does not give them; a file that is not there is empty. Blocks. */
+REGLET_MUST_CHECK bool log_read_page(const struct files *files, const char *from, size_t skip,
+                                     size_t most, struct log_page *page);
+
 #endif

@@ -378,6 +378,44 @@ bool stories_forget(struct stories *stories, const char *name, shop_done *done, 
     return commit(stories, done, owner, refusal);
 }
 
+static bool has_bit(const struct story *story, const char *bit)
+{
+    for (size_t i = 0; i < story->count; i++) {
+        if (strcmp(story->marks[i].bit, bit) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+const struct story *stories_of_bit(const struct stories *stories, const char *bit)
+{
+    for (size_t i = 0; i < stories->now.count; i++) {
+        if (has_bit(&stories->now.stories[i], bit)) {
+            return &stories->now.stories[i];
+        }
+    }
+    return NULL;
+}
+
+bool stories_rename_bit(struct stories *stories, const char *from, const char *to, shop_done *done,
+                        void *owner, struct shop_refusal *refusal)
+{
+    if (!begin(stories, refusal)) {
+        return false;
+    }
+    struct list *list = &stories->next;
+    for (size_t i = 0; i < list->count; i++) {
+        for (size_t m = 0; m < list->stories[i].count; m++) {
+            struct story_mark *mark = &list->stories[i].marks[m];
+            if (strcmp(mark->bit, from) == 0) {
+                snprintf(mark->bit, sizeof mark->bit, "%s", to);
+            }
+        }
+    }
+    return commit(stories, done, owner, refusal);
+}
+
 void stories_abandon(struct stories *stories, void *owner)
 {
     if (stories->owner == owner) {

@@ -43,6 +43,13 @@ REGLET_MUST_CHECK bool stories_keep(struct stories *stories, const char *name,
                                     shop_done *done, void *owner, struct shop_refusal *refusal);
 REGLET_MUST_CHECK bool stories_forget(struct stories *stories, const char *name, shop_done *done,
                                       void *owner, struct shop_refusal *refusal);
+
+/* The first story that has a mark of that bit, or NULL. */
+const struct story *stories_of_bit(const struct stories *stories, const char *bit);
+/* The marks of that bit get its new name. Only when there are any. */
+REGLET_MUST_CHECK bool stories_rename_bit(struct stories *stories, const char *from, const char *to,
+                                          shop_done *done, void *owner,
+                                          struct shop_refusal *refusal);
 void stories_abandon(struct stories *stories, void *owner);
 
 #endif

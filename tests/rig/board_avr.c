@@ -102,6 +102,11 @@ void board_levels(struct board *b, uint16_t levels)
     }
 }
 
+void board_scale(struct board *b, bool clock, bool data)
+{
+    board_avr_scale(b, clock, data);
+}
+
 void board_avr_scale(struct board *b, bool clock, bool data)
 {
     b->scale_clock = clock;

@@ -33,6 +33,8 @@ struct rig {
  * held; rig_settle lets the greeting pass. Fails the test when anything does. */
 void rig_start(struct rig *rig, bool lockstep, int latency_ms);
 void rig_start_daemon(struct rig *rig);
+/* The same without waiting for it, nor connecting. */
+void rig_spawn_daemon(struct rig *rig);
 /* Ends a process and asserts how: by SIGTERM with exit code 0, or by SIGKILL. */
 void rig_end_daemon(struct rig *rig, int signal_number);
 void rig_end(struct rig *rig);
@@ -67,6 +69,9 @@ cJSON *rig_heard(struct rig *rig, FILE *client);
 cJSON *rig_settle(struct rig *rig, FILE *client, int id);
 /* rig_send and rig_settle. */
 cJSON *rig_call(struct rig *rig, const char *method, const char *params);
+/* The same, asked again after an all-clear where a machine that was too busy in real time let the
+ * generator's queue run empty. */
+cJSON *rig_insist(struct rig *rig, const char *method, const char *params);
 /* The same for one length, as nanometres: {"NAME_nm": ...}. */
 cJSON *rig_length(struct rig *rig, const char *method, const char *name, int64_t nm);
 

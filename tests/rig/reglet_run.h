@@ -20,7 +20,7 @@
 enum {
     REGLET_STEP_MS = 20,      /* of simulated time between two looks at the child */
     REGLET_STEPS_MAX = 20000, /* more is a child that hangs */
-    REGLET_WORDS_MAX = 16,
+    REGLET_WORDS_MAX = 64,
     REGLET_SAID_MAX = 32768,
 };
 
@@ -75,7 +75,7 @@ static inline void reglet_redirect(const struct rig *rig, const char *name, int 
 static inline void reglet_exec(const struct reglet *run, const char *text, const char *terminal)
 {
     char path[512];
-    char line[256];
+    char line[1024];
     char *word[REGLET_WORDS_MAX];
     prctl(PR_SET_PDEATHSIG, SIGKILL);
     reglet_path(path, sizeof path);

@@ -42,6 +42,7 @@ struct bench {
 /* How a daemon is started. */
 struct start {
     const char *notify; /* NOTIFY_SOCKET; NULL: unset */
+    const char *socket; /* REGLET_SOCKET; NULL: unset */
     int passed;         /* becomes descriptor 3; 0: nothing is passed */
     const char *count;  /* LISTEN_FDS */
     bool for_another;   /* LISTEN_PID names somebody else */
@@ -90,14 +91,20 @@ static inline void bench_close(struct bench *b)
 
 /* --- Starting and ending --- */
 
-/* regletd lies beside this program. */
+/* The path of a program that lies beside this one. */
+static inline void own_program(const char *name, char *path, size_t size)
+{
+    ssize_t length = readlink("/proc/self/exe", path, size - 1);
+    ck_assert_int_gt(length, 0);
+    path[length] = '\0';
+    char *behind = strrchr(path, '/') + 1;
+    snprintf(behind, size - (size_t)(behind - path), "%s", name);
+}
+
 static inline int open_program(void)
 {
     char path[512];
-    ssize_t length = readlink("/proc/self/exe", path, sizeof path - 16);
-    ck_assert_int_gt(length, 0);
-    path[length] = '\0';
-    strcpy(strrchr(path, '/') + 1, "regletd");
+    own_program("regletd", path, sizeof path);
     int low = open(path, O_RDONLY | O_CLOEXEC);
     ck_assert_msg(low >= 0, "cannot open %s: %s", path, strerror(errno));
     int fd = fcntl(low, F_DUPFD_CLOEXEC, HIGH_FD);
@@ -111,6 +118,10 @@ static inline void set_environment(const struct bench *b, const struct start *st
     char text[PATH_SIZE];
     snprintf(text, sizeof text, "%s/practice", b->folder);
     setenv("REGLET_PRACTICE", text, 1);
+    unsetenv("REGLET_SOCKET");
+    if (start->socket) {
+        setenv("REGLET_SOCKET", start->socket, 1);
+    }
     if (start->notify) {
         setenv("NOTIFY_SOCKET", start->notify, 1);
     }

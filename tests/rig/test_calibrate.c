@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* What was measured of the screw: used, kept, taken back, and never half. */
 #include <check.h>
+#include <math.h>
 #include <signal.h>
 #include <stdlib.h>
 #include <string.h>
@@ -77,6 +78,146 @@ START_TEST(a_measured_lead_makes_the_heights_true_and_the_old_zero_lost)
     expect_status(&rig, rig.client, "table_zero", "lost");
     cJSON_Delete(ask(&rig, "calibrate", "{\"back\":true}"));
     expect_values(&rig, 2.006e6, "measured", 0.20e6, "configured");
+    rig_end(&rig);
+}
+END_TEST
+
+/* A sine of .02 mm each turn in the screw, hidden from the daemon, and the table that takes it out.
+ */
+enum { PER_TURN = 16, TRAVEL_MM = 74, LEAD_MM = 4 };
+static char *sine_params(double amplitude_nm)
+{
+    static char text[16384];
+    int used = snprintf(text, sizeof text,
+                        "{\"table\":{\"from\":\"-%dmm\",\"to\":\"0mm\",\"errors_nm\":[", TRAVEL_MM);
+    int count = TRAVEL_MM / LEAD_MM * PER_TURN;
+    for (int i = 0; i <= count; i++) {
+        double turns = (double)i * TRAVEL_MM / count / LEAD_MM;
+        used += snprintf(text + used, sizeof text - (size_t)used, "%s%ld", i > 0 ? "," : "",
+                         lround(amplitude_nm * sin(6.283185307179586 * turns)));
+    }
+    snprintf(text + used, sizeof text - (size_t)used, "]}}");
+    return text;
+}
+
+static double worst_error(struct rig *rig, uint64_t *seed, int moves)
+{
+    double worst = 0;
+    for (int i = 0; i < moves; i++) {
+        int64_t wanted_nm = -25000000 + (int64_t)rig_draw(seed, 50000000);
+        expect_done(rig_length(rig, "to", "height", wanted_nm));
+        cJSON *truth = rig_ask(rig, "truth");
+        worst = fmax(worst, fabs(rig_number(truth, "height_nm") - (double)wanted_nm));
+        cJSON_Delete(truth);
+    }
+    return worst;
+}
+
+START_TEST(an_error_table_makes_the_heights_true_and_outlives_the_daemon)
+{
+    struct rig rig;
+    uint64_t seed = rig_seed("an error table");
+    rig_start(&rig, true, 1);
+    cJSON_Delete(ask(&rig, "calibrate", "{\"lead\":\"2mm\",\"lash\":\"0.2mm\"}"));
+    rig_tell(&rig, "set wobble_nm 15000");
+    rig_touch_off(&rig);
+    double before = worst_error(&rig, &seed, 40);
+    ck_assert_double_gt(before, 15000);
+    /* The practice lift's error is by its rotor's turns, and the table's by the distance from the
+     * top: they meet where the count of the top says so. */
+    cJSON *truth = rig_ask(&rig, "truth");
+    cJSON *status = ask(&rig, "status", NULL);
+    double turns = rig_number(truth, "rotor_steps") / 1600;
+    double position_turns = rig_number(status, "position_nm") / 2e6;
+    double phase = (turns - position_turns) - floor(turns - position_turns);
+    cJSON_Delete(truth);
+    cJSON_Delete(status);
+    static char text[16384];
+    int used = snprintf(text, sizeof text,
+                        "{\"table\":{\"from\":\"-78mm\",\"to\":\"0mm\",\"errors_nm\":[");
+    for (int i = 0; i <= 39 * PER_TURN; i++) {
+        double at = -39 + (double)i / PER_TURN + phase;
+        used += snprintf(
+            text + used, sizeof text - (size_t)used, "%s%ld", i > 0 ? "," : "",
+            lround(15000 * (sin(6.283185307179586 * at) - sin(6.283185307179586 * phase))));
+    }
+    snprintf(text + used, sizeof text - (size_t)used, "]}}");
+    cJSON_Delete(ask(&rig, "calibrate", text));
+    expect_status(&rig, rig.client, "table_zero", "lost");
+    expect_status(&rig, rig.client, "reference", "lost");
+    rig_touch_off(&rig);
+    double with = worst_error(&rig, &seed, 60);
+    rig_end_daemon(&rig, SIGKILL);
+    rig_start_daemon(&rig);
+    rig_run(&rig, 1000);
+    expect_status(&rig, rig.client, "table_zero", "sure");
+    with = fmax(with, worst_error(&rig, &seed, 20));
+    printf("worst error without the table %.1f um, with it %.1f um\n", before / 1000, with / 1000);
+    ck_assert_double_lt(with, 2500); /* a step is 1.25 um, the chords are off by .3 um */
+    /* The ends of the travel are where they were. */
+    expect_reason(rig_call(&rig, "to", "{\"height\":\"60mm\"}"), "above-travel");
+    expect_reason(rig_call(&rig, "to", "{\"height\":\"-60mm\"}"), "below-travel");
+    cJSON_Delete(ask(&rig, "calibrate", "{\"back\":true}"));
+    rig_touch_off(&rig);
+    ck_assert_double_gt(worst_error(&rig, &seed, 40), 15000);
+    /* Another lead ends it. */
+    cJSON_Delete(ask(&rig, "calibrate", "{\"back\":true}"));
+    cJSON_Delete(ask(&rig, "calibrate", "{\"lead\":\"2.0001mm\"}"));
+    cJSON *now = ask(&rig, "calibration", NULL);
+    ck_assert_ptr_null(cJSON_GetObjectItem(now, "table"));
+    cJSON_Delete(now);
+    rig_end(&rig);
+}
+END_TEST
+
+/* A zero that was touched off before the top was found stays where it is. */
+START_TEST(a_zero_without_a_reference_is_carried_into_the_table)
+{
+    struct rig rig;
+    rig_start(&rig, true, 1);
+    cJSON_Delete(ask(&rig, "calibrate", sine_params(15000)));
+    for (int i = 0; i < 3; i++) {
+        expect_done(rig_call(&rig, "by", "{\"distance\":\"3.1mm\"}"));
+    }
+    rig_tell(&rig, "bit 0");
+    expect_done(rig_call(&rig, "touch", "{\"height\":\"0mm\"}"));
+    cJSON *before = rig_ask(&rig, "truth");
+    expect_done(rig_call(&rig, "find-top", NULL));
+    expect_done(rig_call(&rig, "to", "{\"height\":\"0mm\"}"));
+    cJSON *after = rig_ask(&rig, "truth");
+    double step_nm = rig_number(after, "step_nm");
+    ck_assert_double_le(fabs(rig_number(after, "height_nm") - rig_number(before, "height_nm")),
+                        step_nm);
+    cJSON_Delete(before);
+    cJSON_Delete(after);
+    rig_end(&rig);
+}
+END_TEST
+
+START_TEST(tables_that_cannot_be_are_refused)
+{
+    static const char *const wrong[] = {
+        "{}",
+        "{\"from\":\"-1mm\",\"to\":\"0mm\"}",
+        "{\"from\":\"-1mm\",\"to\":\"0mm\",\"errors_nm\":[0]}",
+        "{\"from\":\"0mm\",\"to\":\"-1mm\",\"errors_nm\":[0,0]}",
+        "{\"from\":\"-1mm\",\"to\":\"0mm\",\"errors_nm\":[0,50001]}",
+        "{\"from\":\"-1mm\",\"to\":\"0mm\",\"errors_nm\":[0,0.5]}",
+        "{\"from\":\"-1mm\",\"to\":\"0mm\",\"errors_nm\":[0,\"0\"]}",
+        "{\"from\":\"-1\",\"to\":\"0mm\",\"errors_nm\":[0,0]}",
+        "{\"from\":-1,\"to\":\"0mm\",\"errors_nm\":[0,0]}",
+    };
+    struct rig rig;
+    rig_start(&rig, true, 1);
+    rig_touch_off(&rig);
+    for (size_t i = 0; i < sizeof wrong / sizeof *wrong; i++) {
+        char text[200];
+        snprintf(text, sizeof text, "{\"table\":%s}", wrong[i]);
+        cJSON *answer = rig_call(&rig, "calibrate", text);
+        ck_assert_msg(!rig_done(answer), "taken: %s", wrong[i]);
+        cJSON_Delete(answer);
+    }
+    expect_status(&rig, rig.client, "table_zero", "sure");
     rig_end(&rig);
 }
 END_TEST
@@ -189,7 +330,7 @@ START_TEST(a_file_that_is_damaged_or_of_another_screw_or_newer_is_said)
     ck_assert(rig_log_has(&rig, "other screw settings"));
     expect_values(&rig, 2e6, "configured", 0.2e6, "configured");
     rig_end_daemon(&rig, SIGTERM);
-    write_file(&rig, "{\"version\":2}");
+    write_file(&rig, "{\"version\":3}");
     rig_refuses_to_start(&rig);
     ck_assert(rig_log_has(&rig, "newer"));
     rig_end(&rig);
@@ -203,6 +344,9 @@ int main(void)
     tcase_set_timeout(cases, 120);
     tcase_add_test(cases, a_measured_lash_is_used_from_the_next_move_on_and_kept);
     tcase_add_test(cases, a_measured_lead_makes_the_heights_true_and_the_old_zero_lost);
+    tcase_add_test(cases, an_error_table_makes_the_heights_true_and_outlives_the_daemon);
+    tcase_add_test(cases, a_zero_without_a_reference_is_carried_into_the_table);
+    tcase_add_test(cases, tables_that_cannot_be_are_refused);
     tcase_add_test(cases, what_cannot_be_is_refused_and_changes_nothing);
     tcase_add_test(cases, a_kill_at_any_write_leaves_the_old_or_the_new);
     tcase_add_test(cases, a_file_that_is_damaged_or_of_another_screw_or_newer_is_said);

@@ -253,9 +253,9 @@ START_TEST(the_same_in_real_time)
     struct rig rig;
     rig_start(&rig, false, 1);
     rig_touch_off(&rig);
-    expect_done(rig_call(&rig, "to", "{\"height\":\"-3/8in\"}"));
+    expect_done(rig_insist(&rig, "to", "{\"height\":\"-3/8in\"}"));
     expect_agreement(&rig);
-    expect_done(rig_call(&rig, "to", "{\"height\":\"7/16in\"}"));
+    expect_done(rig_insist(&rig, "to", "{\"height\":\"7/16in\"}"));
     expect_agreement(&rig);
     rig_end(&rig);
 }

@@ -145,6 +145,15 @@ START_TEST(a_correction_moves_the_same_height_and_can_be_undone)
     expect_reason(rig_call(&rig, "undo", NULL), "nothing-before");
     expect_done(rig_call(&rig, "correct", "{\"raise\":\"-.01in\"}"));
     expect_near(true_height(&rig), 1e6 - 254000);
+    /* What cannot be gone to is not taken into the zero either. */
+    rig_tell(&rig, "lock on");
+    rig_run(&rig, 300);
+    expect_reason(rig_call(&rig, "correct", "{\"raise\":\".002in\"}"), "carriage-locked");
+    expect_reason(rig_call(&rig, "undo", NULL), "carriage-locked");
+    rig_tell(&rig, "lock off");
+    rig_run(&rig, 300);
+    expect_near(said_height(&rig), 1e6);
+    expect_near(true_height(&rig), 1e6 - 254000);
     rig_end(&rig);
 }
 END_TEST

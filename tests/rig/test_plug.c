@@ -8,7 +8,7 @@
 #include "tests/rig/harness.h"
 #include "tests/suite.h"
 
-enum { ROUNDS = 100, TOLD_MS = 10, BACK_MS = 1000 };
+enum { ROUNDS = 100, TOLD_MS = 10, BACK_MS = 1000, SILENT_MS = 500, SILENT_ROUNDS = 30 };
 
 /* The last activity that a watcher was told since he was last asked, or "". */
 static void last_heard(struct rig *rig, FILE *watcher, char *word)
@@ -98,6 +98,59 @@ START_TEST(in_mid_move)
 }
 END_TEST
 
+/* Its board loses power, and the cable stays in: nothing is told but silence. Until that is said
+ * the age of what is shown tells it. */
+static void fall_silent(struct rig *rig, FILE *watcher, int after_ms)
+{
+    int ms = 0;
+    rig_run(rig, after_ms);
+    rig_tell(rig, "power off");
+    for (bool unplugged = false; !unplugged; ms += 5) {
+        cJSON *answer = rig_answer(rig->client, rig_send(rig, rig->client, "status", NULL));
+        const cJSON *status = cJSON_GetObjectItem(answer, "result");
+        const char *word = cJSON_GetObjectItem(status, "activity")->valuestring;
+        unplugged = strcmp(word, "unplugged") == 0;
+        ck_assert_msg(ms <= SILENT_MS, "%d ms after its end it is '%s'", ms, word);
+        if (unplugged) {
+            ck_assert(!cJSON_HasObjectItem(status, "height"));
+            ck_assert(!cJSON_HasObjectItem(status, "age_ms"));
+        } else { /* what was heard last lies at most one poll before the end */
+            ck_assert_double_ge(rig_number(status, "age_ms"), ms - 25);
+        }
+        cJSON_Delete(answer);
+        rig_run(rig, 5);
+    }
+    until_heard(rig, watcher, "unplugged", 0);
+    rig_tell(rig, "power on");
+    until_heard(rig, watcher, "still", BACK_MS);
+}
+
+START_TEST(a_board_that_falls_silent_is_known_within_half_a_second)
+{
+    struct rig rig;
+    uint64_t seed = rig_seed("silent board");
+    rig_start(&rig, true, 16);
+    rig_touch_off(&rig);
+    FILE *watcher = rig_connect(&rig);
+    cJSON_Delete(rig_answer(watcher, rig_send(&rig, watcher, "watch", NULL)));
+    for (int i = 0; i < SILENT_ROUNDS; i++) {
+        fall_silent(&rig, watcher, (int)rig_draw(&seed, 600));
+        expect_status(&rig, rig.client, "table_zero", "unchecked");
+        expect_done(rig_call(&rig, "confirm", NULL));
+        int id = rig_send(&rig, rig.client, "by",
+                          i % 2 ? "{\"distance\":\"-10mm\"}" : "{\"distance\":\"10mm\"}");
+        cJSON_Delete(rig_answer(rig.client, rig_send(&rig, rig.client, "hello", NULL)));
+        if (i < SILENT_ROUNDS - 1) {
+            expect_done(rig_settle(&rig, rig.client, id));
+        }
+    }
+    fall_silent(&rig, watcher, 300); /* in the last of these moves */
+    expect_status(&rig, rig.client, "table_zero", "lost");
+    fclose(watcher);
+    rig_end(&rig);
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("plug");
@@ -105,6 +158,7 @@ int main(void)
     tcase_set_timeout(cases, 120);
     tcase_add_test(cases, at_rest);
     tcase_add_test(cases, in_mid_move);
+    tcase_add_test(cases, a_board_that_falls_silent_is_known_within_half_a_second);
     suite_add_tcase(suite, cases);
     return run_suite(suite);
 }

@@ -43,7 +43,7 @@ START_TEST(with_json_it_prints_the_answer_and_no_word)
     static const char *const refusals[][2] = {
         {"to 1/4 -j", "hold-first"},           {"under -j", "no-such-bit"},
         {"recall a -j", "no-such-preset"},     {"touch plate -j", "hold-first"},
-        {"undo --json", "height-unknown"},     {"forget a --yes --json", "no-such-preset"},
+        {"undo --json", "hold-first"},         {"forget a --yes --json", "no-such-preset"},
         {"here --top -j", "top-switch-fitted"}};
     struct rig rig;
     rig_start(&rig, true, 1);

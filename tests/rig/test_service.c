@@ -57,7 +57,7 @@ START_TEST(it_starts_without_a_generator_and_says_why_it_is_unplugged)
 {
     struct bench b;
     char why[512];
-    static const mode_t masks[] = {0, 022};
+    static const mode_t masks[] = {0, 022, 077};
     bench_open(&b);
     for (size_t i = 0; i < sizeof masks / sizeof *masks; i++) {
         begin(&b, &(struct start){.mask = masks[i]});
@@ -76,6 +76,59 @@ START_TEST(it_starts_without_a_generator_and_says_why_it_is_unplugged)
         ck_assert(!accepts(&b));
         ck_assert_int_eq(rmdir(b.rig.folder), 0); /* it has taken its socket away */
     }
+    bench_close(&b);
+}
+END_TEST
+
+/* --- Where the socket is --- */
+
+/* What a shell command says on both its outputs; its exit code. */
+static int ask_shell(const char *command, char *text, size_t size)
+{
+    FILE *pipe = popen(command, "re");
+    ck_assert_ptr_nonnull(pipe);
+    size_t got = fread(text, 1, size - 1, pipe);
+    text[got] = '\0';
+    int status = pclose(pipe);
+    return WIFEXITED(status) ? WEXITSTATUS(status) : -1;
+}
+
+START_TEST(the_environment_names_the_socket_for_daemon_and_client_alike)
+{
+    struct bench b;
+    char path[PATH_SIZE];
+    char text[4096];
+    char command[700];
+    char program[512];
+    bench_open(&b);
+    ck_assert_int_eq(mkdir(b.rig.folder, 0755), 0);
+    snprintf(path, sizeof path, "%s/elsewhere/reglet.sock", b.folder);
+    begin(&b, &(struct start){.socket = path, .mask = 077});
+    own_program("reglet", program, sizeof program);
+    snprintf(b.rig.folder, sizeof b.rig.folder, "%.40s/elsewhere", b.folder);
+    FILE *client = rig_connect(&b.rig);
+    expect_greeting(&b, client);
+    fclose(client);
+    ck_assert_uint_eq(mode_of(b.folder, "elsewhere"), 0755);
+    snprintf(command, sizeof command, "REGLET_SOCKET=%s '%s' --json 2>&1", path, program);
+    int code = ask_shell(command, text, sizeof text);
+    ck_assert_msg(code == 0 && strstr(text, "unplugged"), "it ended with %d: %s", code, text);
+    end(&b);
+    snprintf(path, sizeof path, "%s/run/reglet.sock", b.folder);
+    ck_assert_int_ne(access(path, F_OK), 0);
+    begin(&b, &(struct start){.socket = "", .mask = 022}); /* as good as none */
+    snprintf(b.rig.folder, sizeof b.rig.folder, "%.40s/run", b.folder);
+    client = rig_connect(&b.rig);
+    expect_greeting(&b, client);
+    fclose(client);
+    end(&b);
+    char name[101];
+    memset(name, 'a', sizeof name - 1);
+    name[0] = '/';
+    name[sizeof name - 1] = '\0';
+    begin(&b, &(struct start){.socket = name, .mask = 022});
+    ck_assert_int_eq(exit_code(&b), 1);
+    ck_assert(said(&b, "REGLET_SOCKET is longer than 99 bytes"));
     bench_close(&b);
 }
 END_TEST
@@ -141,17 +194,6 @@ END_TEST
 
 /* --- The unit files --- */
 
-/* What a shell command says on both its outputs; its exit code. */
-static int ask_shell(const char *command, char *text, size_t size)
-{
-    FILE *pipe = popen(command, "re");
-    ck_assert_ptr_nonnull(pipe);
-    size_t got = fread(text, 1, size - 1, pipe);
-    text[got] = '\0';
-    int status = pclose(pipe);
-    return WIFEXITED(status) ? WEXITSTATUS(status) : -1;
-}
-
 /* The folder of the unit files. */
 static void units(char *folder, size_t size)
 {
@@ -209,10 +251,7 @@ START_TEST(the_units_have_no_word_that_is_not_known)
     }
     bench_open(&b);
     units(folder, sizeof folder);
-    ssize_t length = readlink("/proc/self/exe", program, sizeof program - 16);
-    ck_assert_int_gt(length, 0);
-    program[length] = '\0';
-    strcpy(strrchr(program, '/') + 1, "regletd");
+    own_program("regletd", program, sizeof program);
     snprintf(command, sizeof command,
              "cd %s && sed 's,/usr/bin/regletd,%s,' '%s/regletd.service' >regletd.service && "
              "cp '%s/regletd.socket' . && LC_ALL=C SYSTEMD_LOG_LEVEL=warning "
@@ -232,6 +271,7 @@ int main(void)
     TCase *cases = tcase_create("service");
     tcase_set_timeout(cases, 120);
     tcase_add_test(cases, it_starts_without_a_generator_and_says_why_it_is_unplugged);
+    tcase_add_test(cases, the_environment_names_the_socket_for_daemon_and_client_alike);
     tcase_add_test(cases, a_port_without_rights_is_named_with_user_group_and_cure);
     tcase_add_test(cases, the_unit_scores_one_at_the_most);
     tcase_add_test(cases, the_units_have_no_word_that_is_not_known);

@@ -67,14 +67,15 @@ START_TEST(a_bit_that_cannot_be_is_refused_and_nothing_changes)
         const char *params;
         const char *part;
     } rows[] = {
-        {"{\"kind\":\"straight\",\"diameter\":\"1in\"}", "'name' is missing"},
+        {"{\"kind\":\"straight\",\"diameter\":\"1in\"}", "Found no 'name'; "},
         {"{\"name\":\" a\",\"kind\":\"straight\",\"diameter\":\"1in\"}", "1 to 63 bytes"},
-        {"{\"name\":\"a\",\"diameter\":\"1in\"}", "needs its kind"},
-        {"{\"name\":\"a\",\"kind\":\"straight\"}", "needs its diameter"},
+        {"{\"name\":\"a\",\"diameter\":\"1in\"}", "without 'kind'; "},
+        {"{\"name\":\"a\",\"kind\":\"straight\"}", "without 'diameter'; "},
         {"{\"name\":\"a\",\"kind\":\"saw\",\"diameter\":\"1in\"}", "slot-cutter"},
-        {"{\"name\":\"a\",\"kind\":\"pin\",\"diameter\":\"1\"}", "The diameter: "},
+        {"{\"name\":\"a\",\"kind\":\"pin\",\"diameter\":\"1\"}", "\"1\" for 'diameter': "},
         {"{\"name\":\"a\",\"kind\":\"pin\",\"diameter\":\"9in\"}", "from 0.397mm to 203.2mm"},
-        {"{\"name\":\"a\",\"kind\":\"pin\",\"diameter\":\"1in\",\"diameter_nm\":1}", "once"},
+        {"{\"name\":\"a\",\"kind\":\"pin\",\"diameter\":\"1in\",\"diameter_nm\":1}",
+         "both 'diameter' and 'diameter_nm'; "},
         {"{\"name\":\"a\",\"kind\":\"pin\",\"diameter\":\"1in\",\"point\":\"tip\"}", "shoulder"},
         {"{\"name\":\"a\",\"kind\":\"pin\",\"diameter\":\"1in\",\"meets\":\"tip\"}", "bearing"},
         {"{\"name\":\"a\",\"kind\":\"pin\",\"diameter\":\"1in\",\"offset\":\"5in\"}", "offset"},
@@ -162,9 +163,9 @@ START_TEST(rings_and_stock_are_kept_and_forgotten)
                 "ring");
     expect_done(
         rig_call(&rig, "keep-stock", "{\"name\":\"oak\",\"size\":\"20mm\",\"replace\":true}"));
-    expect_wrong(rig_call(&rig, "keep-stock", "{\"name\":\"x\"}"), "needs its size");
+    expect_wrong(rig_call(&rig, "keep-stock", "{\"name\":\"x\"}"), "without 'size'; ");
     expect_wrong(rig_call(&rig, "keep-stock", "{\"name\":\"x\",\"size\":\"0mm\"}"), "size");
-    expect_wrong(rig_call(&rig, "keep-ring", "{\"name\":\"x\"}"), "needs its opening");
+    expect_wrong(rig_call(&rig, "keep-ring", "{\"name\":\"x\"}"), "without 'opening'; ");
     expect_wrong(rig_call(&rig, "keep-ring", "{\"name\":\"x\",\"opening\":\"1/16in\"}"), "opening");
     start_again(&rig, SIGKILL);
     expect_list(&rig, "stock", NULL,
@@ -205,15 +206,15 @@ START_TEST(a_pair_is_of_two_bits_that_are_there)
     rig_start(&rig, true, 1);
     keep_cope_and_stick(&rig);
     static const char *const wrong[][2] = {
-        {"{\"name\":\"x\",\"second\":\"stick\",\"difference\":\"0mm\"}", "needs its first"},
+        {"{\"name\":\"x\",\"second\":\"stick\",\"difference\":\"0mm\"}", "without 'first'; "},
         {"{\"name\":\"x\",\"first\":\"\",\"second\":\"stick\",\"difference\":\"0mm\"}",
-         "needs its first"},
-        {"{\"name\":\"x\",\"first\":\"cope\",\"difference\":\"0mm\"}", "needs its second"},
-        {"{\"name\":\"x\",\"first\":\"cope\",\"second\":\"stick\"}", "needs its difference"},
+         "without 'first'; "},
+        {"{\"name\":\"x\",\"first\":\"cope\",\"difference\":\"0mm\"}", "without 'second'; "},
+        {"{\"name\":\"x\",\"first\":\"cope\",\"second\":\"stick\"}", "without 'difference'; "},
         {"{\"name\":\"x\",\"first\":\"cope\",\"second\":\"cope\",\"difference\":\"0mm\"}",
-         "two bits"},
-        {"{\"name\":\"door\",\"replace\":true,\"second\":\"\"}", "needs its second"},
-        {"{\"name\":\"door\",\"replace\":true,\"second\":\"cope\"}", "two bits"},
+         "two different bits"},
+        {"{\"name\":\"door\",\"replace\":true,\"second\":\"\"}", "without 'second'; "},
+        {"{\"name\":\"door\",\"replace\":true,\"second\":\"cope\"}", "two different bits"},
         {"{\"name\":\"door\",\"replace\":true,\"difference\":\"5in\"}", "difference"},
     };
     for (size_t i = 0; i < sizeof wrong / sizeof *wrong; i++) {
@@ -291,6 +292,12 @@ START_TEST(a_preset_has_a_card_and_belongs_to_the_fitted_bit)
     expect_said(rig_call(&rig, "keep", "{\"name\":\"a\",\"height\":\"9mm\"}"), "name-taken",
                 "at 7mm already; the new height would be 9mm");
     expect_wrong(rig_call(&rig, "keep", "{\"name\":\"b\",\"riding\":\"11in\"}"), "riding");
+    static const char *const touch_words[] = {"flush", "block", "plate"};
+    for (size_t i = 0; i < sizeof touch_words / sizeof *touch_words; i++) {
+        char params[100];
+        snprintf(params, sizeof params, "{\"name\":\"%s\",\"height\":\"1mm\"}", touch_words[i]);
+        expect_wrong(rig_call(&rig, "keep", params), "touched off");
+    }
     expect_wrong(rig_call(&rig, "keep", "{\"name\":\"b\",\"wood\":\"a\\u0007\"}"), "one line");
     expect_wrong(rig_call(&rig, "keep", "{\"name\":\"b\",\"height\":\"41in\"}"), "height");
     expect_reason(rig_call(&rig, "keep", "{\"name\":\"b\",\"bit\":\"x\"}"), "no-such-bit");
@@ -378,6 +385,8 @@ START_TEST(another_name_is_the_same_thing)
                   "no-such-preset");
     expect_reason(rig_call(&rig, "rename", "{\"what\":\"bit\",\"name\":\"zz\",\"to\":\"zz\"}"),
                   "name-taken");
+    expect_wrong(rig_call(&rig, "rename", "{\"what\":\"preset\",\"name\":\"zz\",\"to\":\"plate\"}"),
+                 "touched off");
     expect_wrong(rig_call(&rig, "rename", "{\"what\":\"lift\",\"name\":\"zz\",\"to\":\"x\"}"),
                  "preset, bit, ring, stock or pair");
     rig_end(&rig);

@@ -190,6 +190,47 @@ START_TEST(a_mark_of_another_bit_waits_for_its_change)
 }
 END_TEST
 
+START_TEST(a_bit_that_stories_name_is_renamed_in_them_and_not_forgotten)
+{
+    struct rig rig;
+    rig_start(&rig, true, 1);
+    rig_touch_off(&rig);
+    expect_done(rig_call(&rig, "keep-bit",
+                         "{\"name\":\"a\",\"kind\":\"straight\",\"diameter\":\"1/2in\"}"));
+    expect_done(rig_call(&rig, "keep-bit",
+                         "{\"name\":\"b\",\"kind\":\"straight\",\"diameter\":\"1/4in\"}"));
+    expect_done(rig_call(&rig, "keep-story",
+                         "{\"name\":\"box\",\"marks\":[{\"height\":\"1/4in\",\"bit\":\"a\"},"
+                         "{\"height\":\"3/8in\",\"bit\":\"b\"}]}"));
+    expect_reason(rig_call(&rig, "forget-bit", "{\"name\":\"a\"}"), "in-use");
+    expect_reason(rig_call(&rig, "forget-bit", "{\"name\":\"a\",\"with_others\":true}"), "in-use");
+    expect_reason(rig_call(&rig, "rename", "{\"what\":\"bit\",\"name\":\"a\",\"to\":\"b\"}"),
+                  "name-taken");
+    expect_done(rig_call(&rig, "rename", "{\"what\":\"bit\",\"name\":\"a\",\"to\":\"half\"}"));
+    expect_done(rig_call(&rig, "load", "{\"name\":\"box\"}"));
+    expect_reason(rig_call(&rig, "next", NULL), "wrong-bit");
+    rig_end_daemon(&rig, SIGKILL);
+    rig_start_daemon(&rig);
+    rig_run(&rig, 1000);
+    cJSON *answer = rig_call(&rig, "marks", "{\"name\":\"box\"}");
+    const cJSON *list = cJSON_GetObjectItem(cJSON_GetObjectItem(answer, "result"), "list");
+    static const char *const bits[] = {"half", "b"};
+    for (int i = 0; i < 2; i++) {
+        const cJSON *bit = cJSON_GetObjectItem(cJSON_GetArrayItem(list, i), "bit");
+        ck_assert_str_eq(bit->valuestring, bits[i]);
+    }
+    cJSON_Delete(answer);
+    expect_done(rig_call(&rig, "fit", "{\"bit\":\"half\",\"clear\":true}"));
+    expect_done(rig_call(&rig, "touch", "{\"height\":\"0in\"}"));
+    expect_done(rig_call(&rig, "next", NULL));
+    expect_done(rig_call(&rig, "abandon", NULL));
+    expect_done(rig_call(&rig, "fit", "{\"clear\":true}"));
+    expect_done(rig_call(&rig, "forget-story", "{\"name\":\"box\"}"));
+    expect_done(rig_call(&rig, "forget-bit", "{\"name\":\"half\"}"));
+    rig_end(&rig);
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("story");
@@ -198,6 +239,7 @@ int main(void)
     tcase_add_test(cases, fourteen_marks_by_three_clients_and_a_restart_in_the_middle);
     tcase_add_test(cases, a_kill_at_any_write_of_a_step_leaves_one_mark_or_the_next);
     tcase_add_test(cases, a_mark_of_another_bit_waits_for_its_change);
+    tcase_add_test(cases, a_bit_that_stories_name_is_renamed_in_them_and_not_forgotten);
     suite_add_tcase(suite, cases);
     return run_suite(suite);
 }

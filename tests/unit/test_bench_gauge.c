@@ -9,8 +9,8 @@
 #include <string.h>
 
 #include "clients/bench/cause.h"
-#include "clients/bench/error_table.h"
 #include "clients/bench/gauge.h"
+#include "clients/bench/table_fit.h"
 #include "protocol/length.h"
 #include "tests/seed.h"
 #include "tests/suite.h"
@@ -195,8 +195,7 @@ START_TEST(the_table_takes_the_error_out)
         bool with_scale = below(2) == 0; /* or the lead is set anew */
         gauge_it(&lift, GAUGE_TARGETS, GAUGE_RUNS);
         ck_assert(gauge_fit(&readings, lift.lead_nm, &fit));
-        ck_assert(error_table_from_fit(&fit, lift.lead_nm, 0, 75 * MM, 75 * MM, with_scale, &table,
-                                       &off_nm));
+        ck_assert(table_fit(&fit, lift.lead_nm, 0, 75 * MM, 75 * MM, with_scale, &table, &off_nm));
         limits += off_nm > 1;
         double rest = with_scale ? 1 : fit.scale;
         double zero = (double)between(0, 75 * MM);
@@ -222,7 +221,7 @@ START_TEST(a_steep_sine_is_taken_out_as_far_as_may_be)
     struct gauge_fit fit = {.scale = 1, .has_sine = true, .sine_nm = 20000, .amplitude_nm = 20000};
     double off_nm;
     double lead_nm = 25.4e6 / 16;
-    ck_assert(error_table_from_fit(&fit, lead_nm, 0, 75 * MM, 0, true, &table, &off_nm));
+    ck_assert(table_fit(&fit, lead_nm, 0, 75 * MM, 0, true, &table, &off_nm));
     double highest = -HUGE_VAL;
     double lowest = HUGE_VAL;
     for (int i = 0; i < 5000; i++) {
@@ -235,7 +234,7 @@ START_TEST(a_steep_sine_is_taken_out_as_far_as_may_be)
     ck_assert_double_gt(off_nm, 1000);
     ck_assert_double_lt(off_nm, 5000);
     ck_assert_double_lt((highest - lowest) / 2, off_nm + 400); /* and the chords */
-    ck_assert(error_table_from_fit(&fit, 5e6, 0, 75 * MM, 0, true, &table, &off_nm));
+    ck_assert(table_fit(&fit, 5e6, 0, 75 * MM, 0, true, &table, &off_nm));
     ck_assert_double_eq(off_nm, 0);
 }
 END_TEST
@@ -406,10 +405,10 @@ START_TEST(impossible_tables_are_refused)
     ck_assert(!error_table_valid(&table));
     struct gauge_fit fit = {.scale = 1.06};
     double off_nm;
-    ck_assert(!error_table_from_fit(&fit, 2e6, 0, 75 * MM, 0, true, &table, &off_nm));
-    ck_assert(error_table_from_fit(&fit, 2e6, 0, 75 * MM, 0, false, &table, &off_nm));
-    ck_assert(!error_table_from_fit(&fit, 2e6, 75 * MM, 0, 0, false, &table, &off_nm));
-    ck_assert(!error_table_from_fit(&fit, 0, 0, 75 * MM, 0, false, &table, &off_nm));
+    ck_assert(!table_fit(&fit, 2e6, 0, 75 * MM, 0, true, &table, &off_nm));
+    ck_assert(table_fit(&fit, 2e6, 0, 75 * MM, 0, false, &table, &off_nm));
+    ck_assert(!table_fit(&fit, 2e6, 75 * MM, 0, 0, false, &table, &off_nm));
+    ck_assert(!table_fit(&fit, 0, 0, 75 * MM, 0, false, &table, &off_nm));
 }
 END_TEST
 

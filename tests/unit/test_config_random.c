@@ -42,6 +42,9 @@ static void draw(int64_t number[TABLE_KEYS], bool given[TABLE_KEYS], struct scre
                     : entry->kind == TABLE_IS_PATH   ? between(2, entry->most)
                                                      : between(entry->least, entry->most);
     }
+    /* One output switches one thing; holds has only two words. */
+    number[TABLE_LOCK] = number[TABLE_LOCK] == number[TABLE_DUST] ? 1 : number[TABLE_LOCK];
+    number[TABLE_LOCK_HOLDS] = between(1, 2);
     given[TABLE_LEAD] = !given[TABLE_THREADS];
     *screw = (struct screw){number[TABLE_FULL_STEPS] * number[TABLE_MICROSTEPS],
                             given[TABLE_LEAD] ? number[TABLE_LEAD] : NM_PER_IN,
@@ -144,6 +147,11 @@ static bool as_drawn(const struct config *c, const int64_t n[TABLE_KEYS],
            c->run_down_s == (given[TABLE_RUN_DOWN] ? n[TABLE_RUN_DOWN] : 10) &&
            c->plate_height_nm == (given[TABLE_PLATE_HEIGHT] ? n[TABLE_PLATE_HEIGHT] : 0) &&
            c->plate_spread_nm == (given[TABLE_PLATE_SPREAD] ? n[TABLE_PLATE_SPREAD] : 50800) &&
+           c->dust == (given[TABLE_DUST] ? n[TABLE_DUST] : 1) &&
+           c->dust_run_on_s == (given[TABLE_DUST_RUN_ON] ? n[TABLE_DUST_RUN_ON] : 10) &&
+           c->lock == (given[TABLE_LOCK] ? n[TABLE_LOCK] : 1) &&
+           c->lock_holds == (given[TABLE_LOCK_HOLDS] ? n[TABLE_LOCK_HOLDS] : 1) &&
+           c->lock_wait_ms == (given[TABLE_LOCK_WAIT] ? n[TABLE_LOCK_WAIT] : 500) &&
            c->change_nm == n[given[TABLE_CHANGE] ? TABLE_CHANGE : TABLE_TOP_MARGIN] &&
            c->motor_supply == (given[TABLE_MOTOR_SUPPLY] ? n[TABLE_MOTOR_SUPPLY] : 1) &&
            c->debounce_ms == (given[TABLE_DEBOUNCE] ? n[TABLE_DEBOUNCE] : 5) &&

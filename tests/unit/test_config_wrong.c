@@ -47,7 +47,7 @@ struct text {
 #define PATH "a path from / on, at most 199 bytes long and with no / at its end, as in \"/"
 #define GROUPS                                                                                     \
     "\"screw\", \"travel\", \"speeds\", \"lash\", \"inputs\", \"router\", \"touch_plate\", "       \
-    "\"link\" "                                                                                    \
+    "\"outputs\", \"link\" "                                                                       \
     "or \"folders\" would do"
 
 /* clang-format off */
@@ -232,7 +232,16 @@ static const struct spoiled spoiled[] = {
     {"\"lash\": {", "\"touch_plate\": {\"spread\": \"1in\"}, \"lash\": {", 16,
         "\"1in\" for \"spread\"", "a length from 0in to 1/32in"},
 
+    {"\"lash\": {", "\"outputs\": {\"dust\": \"output-3\"}, \"lash\": {", 16,
+        "\"output-3\" for \"dust\"", "\"absent\", \"output-1\" or \"output-2\" would do"},
+    {"\"lash\": {", "\"outputs\": {\"lock_wait_ms\": 99}, \"lash\": {", 16,
+        "99 for \"lock_wait_ms\"", "a whole number from 100 to 5000"},
+
     /* What does not go together. */
+    {"\"lash\": {",
+        "\"outputs\": {\"dust\": \"output-2\", \"carriage_lock\": \"output-2\"}, \"lash\": {", 16,
+        "\"output-2\" for \"carriage_lock\" in \"outputs\", which switches \"dust\" too",
+        "the other output, or \"absent\" would do"},
     {"\"2mm\",", "\"2mm\", \"threads_per_inch\": 10,", 3,
         "both \"lead\" and \"threads_per_inch\" in \"screw\"", "one of them would do"},
     {"\"lead\": \"2mm\",", "\"threads_per_inch\": 10,\n\"lead\": \"2mm\",", 4,

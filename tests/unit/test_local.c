@@ -357,21 +357,22 @@ static const struct params to_params[] = {
     {"{'speed_hz':5,'height':'','wait':false}", "111", ""}, {"['3/8']", "100", ""},
     {"['3/8',-2]", "110", ""}, {"['3/8',1e3,true]", "111", ""}, {"['3/8',2.0]", "110", ""},
     {"['',9007199254740991]", "110", ""},
-    {NULL, NULL, "'height' is missing"}, {"{}", NULL, "'height' is missing"},
-    {"[]", NULL, "'height' is missing; give it as a string"},
-    {"{'wait':true}", NULL, "'height' is missing"},
-    {"{'height':'a','hight':1}", NULL, "'hight'; it takes height, speed_hz, wait"},
-    {"{'Height':'a'}", NULL, "'Height'"}, {"{'':1}", NULL, "called ''"},
-    {"['a',1,true,4]", NULL, "too many parameters, 4; it takes height, speed_hz, wait"},
-    {"{'height':3}", NULL, "'height' is a number; it must be a string"},
-    {"[null]", NULL, "'height' is null"}, {"{'height':null}", NULL, "'height' is null"},
-    {"[['a']]", NULL, "'height' is an array"}, {"[{}]", NULL, "'height' is an object"},
-    {"['a',1.5]", NULL, "'speed_hz' is a number; it must be a whole number"},
-    {"['a','1']", NULL, "'speed_hz' is a string"}, {"['a',true]", NULL, "'speed_hz' is true or"},
-    {"['a',null,true]", NULL, "'speed_hz' is null"}, {"{'height':'a','wait':1}", NULL, "true or f"},
-    {"{'height':'a','wait':'true'}", NULL, "'wait' is a string; it must be true or false"},
-    {"'a'", NULL, "are a string"}, {"1", NULL, "are a number"}, {"null", NULL, "are null"},
-    {"{'\\u001b[2J\\n\x7f\xc3\xa9':1}", NULL, "called '?[2J?\?\?\?'"},
+    {NULL, NULL, "Found no 'height'; a string would do."}, {"{}", NULL, "Found no 'height'"},
+    {"[]", NULL, "Found no 'height'; a string would do."},
+    {"{'wait':true}", NULL, "Found no 'height'"},
+    {"{'height':'a','hight':1}", NULL, "Found a parameter 'hight'; height, speed_hz, wait would do."},
+    {"{'Height':'a'}", NULL, "'Height'"}, {"{'':1}", NULL, "a parameter ''"},
+    {"['a',1,true,4]", NULL, "Found 4 parameters; at most 3 would do."},
+    {"{'height':3}", NULL, "Found a number for 'height'; a string would do."},
+    {"[null]", NULL, "null for 'height'"}, {"{'height':null}", NULL, "null for 'height'"},
+    {"[['a']]", NULL, "an array for 'height'"}, {"[{}]", NULL, "an object for 'height'"},
+    {"['a',1.5]", NULL, "Found a number for 'speed_hz'; a whole number"},
+    {"['a','1']", NULL, "a string for 'speed_hz'"}, {"['a',true]", NULL, "true or false for 'spee"},
+    {"['a',null,true]", NULL, "null for 'speed_hz'"}, {"{'height':'a','wait':1}", NULL, "true or f"},
+    {"{'height':'a','wait':'true'}", NULL, "Found a string for 'wait'; true or false would do."},
+    {"'a'", NULL, "Found a string for the parameters"}, {"1", NULL, "Found a number for the"},
+    {"null", NULL, "Found null for the parameters; an object"},
+    {"{'\\u001b[2J\\n\x7f\xc3\xa9':1}", NULL, "a parameter '?[2J?\?\?\?'"},
     {"{'0123456789012345678901234567890123456789':1}", NULL, "'01234567890123456789012345678901'"},
 };
 /* clang-format on */
@@ -408,7 +409,7 @@ START_TEST(a_method_without_parameters_takes_none)
     cJSON *params = parsed("[1]");
     ck_assert(local_params(NULL, no_shape, found, why, sizeof why));
     ck_assert(!local_params(params, no_shape, found, why, sizeof why));
-    ck_assert_str_eq(why, "too many parameters, 1; it takes none");
+    ck_assert_str_eq(why, "Found 1 parameters; none would do.");
     cJSON_Delete(params);
 }
 END_TEST

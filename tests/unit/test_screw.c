@@ -221,6 +221,115 @@ START_TEST(steps_to_nanometres_and_back_is_the_identity)
 }
 END_TEST
 
+/* A table with as many points as a gauge makes, as steep as may be, anywhere in the travel. */
+static void random_table(struct error_table *table)
+{
+    int64_t from_nm = -between(1, 500000000);
+    int64_t to_nm = from_nm + between(1000, 500000000);
+    int count = (int)between(2, between(0, 1) ? 8 : ERROR_TABLE_MAX);
+    count = count > to_nm - from_nm ? 2 : count;
+    ck_assert(error_table_space(table, from_nm, to_nm, count));
+    table->error_nm[0] = between(-1000000, 1000000);
+    for (int i = 1; i < count; i++) {
+        int64_t most_nm = (table->said_nm[i] - table->said_nm[i - 1]) / ERROR_TABLE_SLOPE;
+        int64_t rise_nm = between(0, 2) == 0 ? most_nm : between(-most_nm, most_nm);
+        table->error_nm[i] = table->error_nm[i - 1] + (between(0, 1) ? rise_nm : -rise_nm);
+    }
+    ck_assert(error_table_valid(table));
+}
+
+START_TEST(with_an_error_table_steps_still_come_back)
+{
+    static struct error_table table;
+    start_random();
+    for (int round = 0; round < 200; round++) {
+        struct screw screw = random_screw();
+        screw.lead_den = between(1, 40);
+        screw.steps_per_turn = between(1, 256000);
+        if (screw.lead_num_nm < 4 * screw.steps_per_turn * screw.lead_den)
+            screw.lead_num_nm = 4 * screw.steps_per_turn * screw.lead_den;
+        random_table(&table);
+        int32_t reach = 0;
+        if (!screw_steps(&screw, 600000000, &reach))
+            continue;
+        for (int i = 0; i < 500; i++) {
+            int32_t steps = (int32_t)between(-reach, reach / 4);
+            int32_t back = 0;
+            int64_t position_nm = screw_true_position_nm(&screw, &table, steps);
+            if (!screw_true_steps(&screw, &table, position_nm, &back) || back != steps)
+                ck_abort_msg("REGLET_SEED=%" PRIu64 ": %" PRId32 " steps came back as %" PRId32,
+                             base_seed, steps, back);
+            if (screw_true_position_nm(&screw, &table, steps + 1) <= position_nm)
+                ck_abort_msg("REGLET_SEED=%" PRIu64 ": a step up does not rise", base_seed);
+        }
+    }
+}
+END_TEST
+
+/* Of the counts around the asked position none is nearer than the one that is given. */
+START_TEST(with_an_error_table_the_nearest_step_is_taken)
+{
+    static struct error_table table;
+    const struct screw screw = threads_per_inch(10, 16);
+    start_random();
+    for (int round = 0; round < 200; round++) {
+        random_table(&table);
+        for (int i = 0; i < 500; i++) {
+            int64_t wanted_nm = between(-600000000, 100000000);
+            int32_t steps = 0;
+            ck_assert(screw_true_steps(&screw, &table, wanted_nm, &steps));
+            int64_t off_nm = llabs(screw_true_position_nm(&screw, &table, steps) - wanted_nm);
+            for (int beside = -2; beside <= 2; beside++)
+                if (llabs(screw_true_position_nm(&screw, &table, steps + beside) - wanted_nm) <
+                    off_nm - 3)
+                    ck_abort_msg("REGLET_SEED=%" PRIu64 ": %d beside is nearer to %" PRId64,
+                                 base_seed, beside, wanted_nm);
+        }
+    }
+}
+END_TEST
+
+START_TEST(without_points_or_without_a_table_nothing_changes)
+{
+    static struct error_table none;
+    const struct screw screw = threads_per_inch(16, 8);
+    none.count = 0;
+    start_random();
+    for (int i = 0; i < TRIALS; i++) {
+        int32_t steps = (int32_t)between(INT32_MIN, INT32_MAX);
+        int64_t position_nm = screw_position_nm(&screw, steps);
+        ck_assert_int_eq(screw_true_position_nm(&screw, &none, steps), position_nm);
+        ck_assert_int_eq(screw_true_position_nm(&screw, NULL, steps), position_nm);
+        int32_t back;
+        ck_assert(screw_true_steps(&screw, NULL, position_nm, &back));
+        ck_assert_int_eq(back, steps);
+    }
+    /* Beyond all lifts the table is left alone, and nothing overflows. */
+    none = (struct error_table){2, {0, 1000}, {50, 100}};
+    ck_assert(screw_true_position_nm(&screw, &none, INT64_MAX) ==
+              screw_position_nm(&screw, INT64_MAX));
+    ck_assert(!screw_true_steps(&screw, &none, INT64_MIN, &(int32_t){0}));
+    ck_assert_int_eq(screw_true_position_nm(&screw, &none, 0), 50);
+}
+END_TEST
+
+START_TEST(tables_are_spaced_evenly_or_refused)
+{
+    static struct error_table table;
+    ck_assert(error_table_space(&table, -10, 0, 4));
+    ck_assert_int_eq(table.said_nm[1], -7); /* -6.67 */
+    ck_assert_int_eq(table.said_nm[2], -3);
+    ck_assert_int_eq(table.said_nm[3], 0);
+    ck_assert(error_table_space(&table, 0, 0, 0) && table.count == 0);
+    ck_assert(!error_table_space(&table, 0, 100, 1));
+    ck_assert(!error_table_space(&table, 0, 100, -1));
+    ck_assert(!error_table_space(&table, 0, 100000, ERROR_TABLE_MAX + 1));
+    ck_assert(!error_table_space(&table, 0, 2, 4));
+    ck_assert(!error_table_space(&table, 5, -5, 2));
+    ck_assert(!error_table_space(&table, 0, INT64_MAX, 2));
+}
+END_TEST
+
 START_TEST(every_count_of_an_everyday_travel_comes_back)
 {
     const struct screw screws[] = {threads_per_inch(16, 16),
@@ -309,6 +418,10 @@ static Suite *screw_suite(void)
     tcase_add_test(properties, a_million_nudges_do_not_drift);
     tcase_add_test(properties, a_million_random_nudges_agree_with_the_exact_ratio);
     tcase_add_test(properties, steps_to_nanometres_and_back_is_the_identity);
+    tcase_add_test(properties, with_an_error_table_steps_still_come_back);
+    tcase_add_test(properties, with_an_error_table_the_nearest_step_is_taken);
+    tcase_add_test(properties, without_points_or_without_a_table_nothing_changes);
+    tcase_add_test(properties, tables_are_spaced_evenly_or_refused);
     tcase_add_test(properties, every_count_of_an_everyday_travel_comes_back);
     tcase_add_test(properties, each_result_is_the_nearest_by_definition);
     tcase_add_test(properties, floating_point_agrees_away_from_ties);

@@ -102,6 +102,80 @@ START_TEST(lines_stand_one_below_the_other_and_a_closed_log_is_durable)
 }
 END_TEST
 
+/* All pages of what is not before `from`, one behind the other. */
+static void read_pages(const struct files *files, const char *from, size_t most, char *all)
+{
+    struct log_page page = {.more = true};
+    size_t skip = 0;
+    *all = '\0';
+    while (page.more) {
+        ck_assert(log_read_page(files, from, skip, most, &page));
+        ck_assert_uint_le(strlen(page.lines), most + LOG_LINE_MAX);
+        for (const char *at = page.lines; *at != '\0'; at++) {
+            skip += *at == '\n';
+        }
+        strcat(all, page.lines);
+        free(page.lines);
+    }
+}
+
+START_TEST(pages_hold_all_whole_lines_from_a_time_on_across_both_files)
+{
+    static char all[4096];
+    struct fault_disk disk;
+    struct log log;
+    fault_disk_make(&disk, 3);
+    ck_assert(log_open(&log, &disk.files));
+    ck_assert(log_write(&log, "{\"a\":1,\"time\":\"2026-01-01T10:00:00Z\"}"));
+    ck_assert(log_write(&log, "{\"a\":2,\"time\":\"2026-01-02T10:00:00Z\"}"));
+    log_close(&log);
+    ck_assert_int_eq(disk.files.call->rename(disk.files.disk, LOG_NAME, LOG_NAME_OLDER), 0);
+    ck_assert(log_open(&log, &disk.files));
+    ck_assert(log_write(&log, "{\"a\":3,\"time\":\"2026-01-02T11:00:00Z\"}"));
+    ck_assert(log_write(&log, "{\"torn\":3,\"time\":\"2026-01-"));
+    ck_assert(log_write(&log, "{\"a\":4,\"time\":\"2026-01-03T10:00:00Z\"}"));
+    static const size_t mosts[] = {1, 60, 100, 4000};
+    for (size_t i = 0; i < sizeof mosts / sizeof *mosts; i++) {
+        read_pages(&disk.files, "", mosts[i], all);
+        ck_assert_str_eq(all, "{\"a\":1,\"time\":\"2026-01-01T10:00:00Z\"}\n"
+                              "{\"a\":2,\"time\":\"2026-01-02T10:00:00Z\"}\n"
+                              "{\"a\":3,\"time\":\"2026-01-02T11:00:00Z\"}\n"
+                              "{\"a\":4,\"time\":\"2026-01-03T10:00:00Z\"}\n");
+        read_pages(&disk.files, "2026-01-02T10:30", mosts[i], all);
+        ck_assert_str_eq(all, "{\"a\":3,\"time\":\"2026-01-02T11:00:00Z\"}\n"
+                              "{\"a\":4,\"time\":\"2026-01-03T10:00:00Z\"}\n");
+        read_pages(&disk.files, "2027", mosts[i], all);
+        ck_assert_str_eq(all, "");
+    }
+    log_close(&log);
+    fault_disk_free(&disk);
+}
+END_TEST
+
+START_TEST(a_page_that_the_disk_does_not_give_is_refused)
+{
+    struct fault_disk disk;
+    struct log_page page;
+    fault_disk_make(&disk, 4);
+    ck_assert(log_read_page(&disk.files, "", 0, 100, &page)); /* no file: no lines */
+    ck_assert_str_eq(page.lines, "");
+    ck_assert(!page.more);
+    free(page.lines);
+    struct log log;
+    ck_assert(log_open(&log, &disk.files));
+    ck_assert(log_write(&log, "{\"time\":\"2026-01-01T10:00:00Z\"}"));
+    disk.fail_first = disk.operations + 1;
+    disk.fail_last = disk.operations + 100;
+    disk.fail_error = EIO;
+    ck_assert(!log_read_page(&disk.files, "", 0, 100, &page));
+    ck_assert_int_eq(errno, EIO);
+    ck_assert_ptr_null(page.lines);
+    disk.fail_first = disk.fail_last = 0;
+    log_close(&log);
+    fault_disk_free(&disk);
+}
+END_TEST
+
 START_TEST(a_line_that_is_none_is_refused_and_counted)
 {
     struct fault_disk disk;
@@ -377,6 +451,8 @@ int main(void)
     tcase_set_timeout(all, 100);
     tcase_add_test(all, lines_stand_one_below_the_other_and_a_closed_log_is_durable);
     tcase_add_test(all, a_line_that_is_none_is_refused_and_counted);
+    tcase_add_test(all, pages_hold_all_whole_lines_from_a_time_on_across_both_files);
+    tcase_add_test(all, a_page_that_the_disk_does_not_give_is_refused);
     tcase_add_test(all, the_log_turns_over_exactly_when_a_line_has_no_room);
     tcase_add_test(
         all, a_line_with_just_enough_room_stays_and_one_with_a_byte_too_little_begins_the_next);

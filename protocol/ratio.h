@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 /* Quotients of whole numbers, rounded once. */
-#ifndef REGLET_BENCH_RATIO_H
-#define REGLET_BENCH_RATIO_H
+#ifndef REGLET_PROTOCOL_RATIO_H
+#define REGLET_PROTOCOL_RATIO_H
 
 #include <stdint.h>
 

@@ -1,0 +1,383 @@
+/* SPDX-License-Identifier: MIT */
+/* Views of a joint, laid out on the page. */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "clients/common/say.h"
+#include "clients/drawing/sheet_parts.h"
+
+enum {
+    LEFT_MM = 20,     /* for the upright dimension */
+    LABELS_MM = 42,   /* for heights at the right */
+    BELOW_MM = 24,    /* for dimensions below the table */
+    OUT_MM = 3,       /* of a cutter that stands out at the left, so much is drawn */
+    HEAD_MM = 12,     /* for a view's title */
+    STEP_TENTHS = 42, /* between two labels */
+    LABELS_MOST = 40,
+};
+
+static const struct {
+    double scale;
+    const char *name;
+} scales[] = {{10, "10:1"},
+              {5, "5:1"},
+              {4, "4:1"},
+              {3, "3:1"},
+              {2, "2:1"},
+              {1, "1:1"},
+              {1. / 2, "1:2"},
+              {1. / 3, "1:3"},
+              {1. / 4, "1:4"},
+              {1. / 5, "1:5"},
+              {1. / 8, "1:8"},
+              {1. / 10, "1:10"},
+              {1. / 20, "1:20"},
+              {1. / 50, "1:50"},
+              {1. / 100, "1:100"},
+              {1. / 1000, "1:1000"},
+              {1. / 10000, "1:10000"}};
+
+enum { SCALES = sizeof scales / sizeof *scales };
+
+/* One view on paper. */
+struct placed {
+    FILE *out;
+    const struct view *view;
+    enum length_style style;
+    double scale;
+    double top; /* of its field */
+    double x;   /* of the view's origin, which lies on the table */
+    double y;
+    double right; /* where its labels end */
+};
+
+static double mm(int64_t nm)
+{
+    return (double)nm / 1e6;
+}
+
+static struct svg_point on_paper(const struct placed *placed, int64_t x_nm, int64_t y_nm)
+{
+    return (struct svg_point){placed->x + mm(x_nm) * placed->scale,
+                              placed->y - mm(y_nm) * placed->scale};
+}
+
+/* --- Scale --- */
+
+/* The place that each view has for itself, titles and labels and all. */
+struct field {
+    double wide;
+    double high;
+    bool below; /* the second view stands below the first */
+};
+
+static int scale_in(const struct view *view, int views, const struct field *field)
+{
+    int chosen = 0;
+    for (int i = 0; i < views; i++) {
+        while (chosen < SCALES - 1 &&
+               (mm(view[i].wide_nm) * scales[chosen].scale > field->wide - LEFT_MM - LABELS_MM ||
+                mm(view[i].high_nm) * scales[chosen].scale > field->high - HEAD_MM - BELOW_MM)) {
+            chosen++;
+        }
+    }
+    return chosen;
+}
+
+/* Beside each other or below: what lets them be larger. */
+static int choose(const struct view *view, int views, struct field *field)
+{
+    const double wide = SVG_WIDE_MM - 2 * SHEET_MARGIN_MM;
+    const double high = SHEET_FOOT_MM - 17 - SHEET_TOP_MM;
+    struct field beside = {wide / views, high, false};
+    struct field below = {wide, high / views, true};
+    int one = scale_in(view, views, &beside);
+    int other = scale_in(view, views, &below);
+    *field = other < one ? below : beside;
+    return other < one ? other : one;
+}
+
+/* --- Shapes --- */
+
+static void put_shape(const struct placed *placed, const struct view_shape *shape)
+{
+    char data[32];
+    struct svg_point point[VIEW_POINTS];
+    for (int i = 0; i < VIEW_POINTS; i++) {
+        point[i] = on_paper(placed, shape->point[i].x_nm, shape->point[i].y_nm);
+        point[i].x = point[i].x < placed->x - OUT_MM ? placed->x - OUT_MM : point[i].x;
+    }
+    (void)snprintf(data, sizeof data, "data-mark=\"%d\"", shape->mark);
+    svg_polygon(placed->out, shape->what == VIEW_CUT ? "cut" : "cutter", data, point, VIEW_POINTS);
+}
+
+static void put_shapes(const struct placed *placed, enum view_what what)
+{
+    for (int i = 0; i < placed->view->shapes; i++) {
+        if (placed->view->shape[i].what == what) {
+            put_shape(placed, &placed->view->shape[i]);
+        }
+    }
+}
+
+/* The end that goes on is open, with a wavy line for its edge. */
+static void put_stock(const struct placed *placed)
+{
+    const struct view *view = placed->view;
+    struct svg_point low = on_paper(placed, view->wide_nm, 0);
+    struct svg_point high = on_paper(placed, view->wide_nm, view->high_nm);
+    struct svg_point point[] = {on_paper(placed, 0, 0), low, high,
+                                on_paper(placed, 0, view->high_nm)};
+    if (!view->broken) {
+        svg_polygon(placed->out, "stock", "", point, 4);
+        return;
+    }
+    struct svg_point edge[] = {low, point[0], point[3], high};
+    svg_polyline(placed->out, "stock", edge, 4);
+    double step = (low.y - high.y) / 8;
+    for (int i = 0; i < 8; i++) {
+        struct svg_point wave[] = {{low.x, low.y - i * step},
+                                   {low.x + (i % 2 ? -1 : 1), low.y - (i + .5) * step},
+                                   {low.x, low.y - (i + 1) * step}};
+        svg_polyline(placed->out, "lead", wave, 3);
+    }
+}
+
+/* The table, and a triangle on it at the reference edge. */
+static void put_table(const struct placed *placed)
+{
+    struct svg_point at = on_paper(placed, 0, 0);
+    struct svg_point end = on_paper(placed, placed->view->wide_nm, 0);
+    struct svg_point triangle[] = {{at.x - 4, at.y}, {at.x - 7, at.y}, {at.x - 5.5, at.y - 2.6}};
+    svg_line(placed->out, "table", (struct svg_point){at.x - 8, at.y},
+             (struct svg_point){end.x + 6, end.y});
+    svg_polygon(placed->out, "mark", "", triangle, 3);
+}
+
+static void put_title(const struct placed *placed)
+{
+    char edge[VIEW_TITLE];
+    struct svg_point at = {placed->x - LEFT_MM, placed->top + 3};
+    struct svg_point mark[] = {
+        {at.x + 3, at.y + 4.5}, {at.x, at.y + 4.5}, {at.x + 1.5, at.y + 1.9}};
+    svg_text(placed->out, "number", at, SVG_START, placed->view->title);
+    svg_polygon(placed->out, "mark", "", mark, 3);
+    (void)snprintf(edge, sizeof edge, "%s",
+                   placed->view->edge[0] != '\0' ? placed->view->edge : "on the table");
+    svg_text(placed->out, "small", (struct svg_point){at.x + 4.5, at.y + 4.4}, SVG_START, edge);
+}
+
+/* --- Dimensions --- */
+
+static void put_dims(const struct placed *placed)
+{
+    double lane = 6;
+    double left = 9.5;
+    for (int i = 0; i < placed->view->dims; i++) {
+        const struct view_dim *dim = &placed->view->dim[i];
+        char text[SAY_LENGTH_SIZE];
+        say_length(dim->to_nm - dim->from_nm, placed->style, text, sizeof text);
+        struct svg_point from =
+            on_paper(placed, dim->upright ? 0 : dim->from_nm, dim->upright ? dim->from_nm : 0);
+        struct svg_point to =
+            on_paper(placed, dim->upright ? 0 : dim->to_nm, dim->upright ? dim->to_nm : 0);
+        if (dim->upright) {
+            svg_line(placed->out, "dim", from, (struct svg_point){from.x - left - 1, from.y});
+            svg_line(placed->out, "dim", to, (struct svg_point){to.x - left - 1, to.y});
+            from.x = to.x = from.x - left;
+            left += 4.5;
+        } else {
+            svg_line(placed->out, "dim", from, (struct svg_point){from.x, from.y + lane + 1});
+            svg_line(placed->out, "dim", to, (struct svg_point){to.x, to.y + lane + 1});
+            from.y = to.y = from.y + lane;
+            lane += 6.5;
+        }
+        svg_dimension(placed->out, from, to, text);
+    }
+}
+
+/* --- Heights at the right --- */
+
+static int by_height(const void *one, const void *other)
+{
+    int64_t a = ((const struct view_label *)one)->y_nm;
+    int64_t b = ((const struct view_label *)other)->y_nm;
+    int first = ((const struct view_label *)one)->mark - ((const struct view_label *)other)->mark;
+    return a < b ? -1 : a > b ? 1 : first;
+}
+
+/* Upward from the lowest, each at its height or over the one below; then down again where that has
+ * come out at the top. */
+static void spread(double *y, int count, double top, double bottom)
+{
+    double step = STEP_TENTHS / 10.0;
+    double room = count > 1 ? (bottom - top) / (count - 1) : step;
+    step = room < step ? room : step;
+    for (int i = 0; i < count; i++) {
+        y[i] = i > 0 && y[i] > y[i - 1] - step ? y[i - 1] - step : y[i];
+    }
+    for (int i = count - 1; i >= 0; i--) {
+        double most = i == count - 1 ? top : y[i + 1] + step;
+        y[i] = y[i] < most ? most : y[i];
+    }
+}
+
+static void put_label(const struct placed *placed, const struct view_label *label, double y)
+{
+    char number[16];
+    char height[SAY_LENGTH_SIZE];
+    char text[SAY_LENGTH_SIZE + 16];
+    struct svg_point from = on_paper(placed, label->x_nm, label->y_nm);
+    double turn = on_paper(placed, placed->view->wide_nm, 0).x + 3;
+    double x = placed->right - LABELS_MM + 9;
+    turn = turn < x - 10 ? turn : x - 10;
+    struct svg_point lead[] = {from, {turn, from.y}, {x - 8.3, y}, {x - 7.3, y}};
+    (void)snprintf(number, sizeof number, "%d", label->mark);
+    say_length(label->height_nm, placed->style, height, sizeof height);
+    (void)snprintf(text, sizeof text, "%s%s", height, label->turned ? " *" : "");
+    svg_polyline(placed->out, "lead", lead, 4);
+    svg_text(placed->out, "number", (struct svg_point){x, y + 1.1}, SVG_END, number);
+    svg_text(placed->out, "label", (struct svg_point){x + 1.5, y + 1.1}, SVG_START, text);
+}
+
+/* So many marks to one label: the page has room for no more. */
+static int every_label(const struct view *view)
+{
+    return (view->labels + LABELS_MOST - 1) / LABELS_MOST;
+}
+
+static void put_labels(const struct placed *placed)
+{
+    static struct view_label sorted[JOINT_MARKS_MAX];
+    double y[JOINT_MARKS_MAX];
+    int count = 0;
+    int every = every_label(placed->view);
+    for (int i = 0; i < placed->view->labels; i++) {
+        if (every < 2 || i % every == 0 || i == placed->view->labels - 1) {
+            sorted[count++] = placed->view->label[i];
+        }
+    }
+    qsort(sorted, (size_t)count, sizeof *sorted, by_height);
+    for (int i = 0; i < count; i++) {
+        y[i] = on_paper(placed, 0, sorted[i].y_nm).y;
+    }
+    spread(y, count, placed->top + HEAD_MM, placed->y);
+    for (int i = 0; i < count; i++) {
+        put_label(placed, &sorted[i], y[i]);
+    }
+}
+
+/* --- The sheet --- */
+
+static void put_centre(const struct placed *placed)
+{
+    struct svg_point from = on_paper(placed, 0, placed->view->centre_nm);
+    struct svg_point to = on_paper(placed, placed->view->wide_nm, placed->view->centre_nm);
+    if (placed->view->centre) {
+        svg_line(placed->out, "centre", (struct svg_point){from.x - 4, from.y},
+                 (struct svg_point){to.x + 3, to.y});
+    }
+}
+
+static void put_view(const struct placed *placed)
+{
+    const struct view *view = placed->view;
+    (void)fprintf(placed->out,
+                  "<g class=\"view\" data-part=\"%s\" data-x=\"%.4f\" data-y=\"%.4f\">\n",
+                  view->part == JOINT_A   ? "A"
+                  : view->part == JOINT_B ? "B"
+                                          : "",
+                  placed->x, placed->y);
+    put_title(placed);
+    put_stock(placed);
+    put_shapes(placed, VIEW_CUT);
+    put_shapes(placed, VIEW_CUTTER);
+    put_centre(placed);
+    put_table(placed);
+    put_dims(placed);
+    put_labels(placed);
+    (void)fputs("</g>\n", placed->out);
+}
+
+static void put_key(FILE *out)
+{
+    double y = SHEET_FOOT_MM - 12;
+    struct svg_point cut[] = {{8, y - 3}, {14, y - 3}, {14, y}, {8, y}};
+    struct svg_point cutter[] = {{46, y - 3}, {52, y - 3}, {52, y}, {46, y}};
+    struct svg_point mark[] = {{102, y}, {99, y}, {100.5, y - 2.6}};
+    svg_polygon(out, "cut", "", cut, 4);
+    svg_text(out, "small", (struct svg_point){15.5, y - .4}, SVG_START, "what is taken away");
+    svg_polygon(out, "cutter", "", cutter, 4);
+    svg_text(out, "small", (struct svg_point){53.5, y - .4}, SVG_START, "the cutter at each mark");
+    svg_polygon(out, "mark", "", mark, 3);
+    svg_text(out, "small", (struct svg_point){104, y - .4}, SVG_START,
+             "at the table; numbers are marks, in the order of cutting");
+}
+
+/* In the middle of what is free in its field. */
+static void put_field(FILE *out, const struct sheet_text *text, const struct view *view,
+                      double scale, const struct field *field, int i)
+{
+    double left = SHEET_MARGIN_MM + (field->below ? 0 : i * field->wide);
+    double top = SHEET_TOP_MM + (field->below ? i * field->high : 0);
+    double high = mm(view->high_nm) * scale;
+    double labels = view->labels * STEP_TENTHS / 10.0;
+    double used = HEAD_MM + BELOW_MM + (labels > high ? labels : high);
+    double spare = field->high > used ? (field->high - used) / 3 : 0;
+    put_view(&(struct placed){.out = out,
+                              .view = view,
+                              .style = text->style,
+                              .scale = scale,
+                              .top = top,
+                              .x = left + LEFT_MM,
+                              .y = top + field->high - BELOW_MM - spare,
+                              .right = left + field->wide});
+}
+
+static bool has_turned(const struct view *view, int views)
+{
+    for (int i = 0; i < views; i++) {
+        for (int j = 0; j < view[i].labels; j++) {
+            if (view[i].label[j].turned) {
+                return true;
+            }
+        }
+    }
+    return false;
+}
+
+char *sheet_views(const struct sheet_text *text, const struct view *view, int views)
+{
+    char under[240];
+    char *svg = NULL;
+    size_t size;
+    struct field field;
+    int scale = choose(view, views, &field);
+    FILE *out = open_memstream(&svg, &size);
+    if (!out) {
+        return NULL;
+    }
+    int every = every_label(&view[0]);
+    int used = snprintf(under, sizeof under,
+                        "Scale %s. Heights are those of the bit over what carries the work.",
+                        scales[scale].name);
+    if (views > 1 && every_label(&view[1]) > every) {
+        every = every_label(&view[1]);
+    }
+    if (every > 1) {
+        (void)snprintf(under + used, sizeof under - (size_t)used, " One mark in %d has its height.",
+                       every);
+    }
+    if (has_turned(view, views)) {
+        (void)snprintf(under + strlen(under), sizeof under - strlen(under),
+                       " * Board turned, marked edge up.");
+    }
+    sheet_begin(out, text, under, scales[scale].scale);
+    for (int i = 0; i < views; i++) {
+        put_field(out, text, &view[i], scales[scale].scale, &field, i);
+    }
+    put_key(out);
+    sheet_end(out, text);
+    return sheet_close(out, &svg);
+}

@@ -1,0 +1,71 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * What a joint's drawing shows, in nanometres: pieces of stock as they stand on the table under or
+ * beside the bit, and what the cutter takes from each at each mark. Pure. x runs along the table
+ * from the fence or the end of the work, y upward from the table.
+ */
+#ifndef REGLET_DRAWING_VIEW_H
+#define REGLET_DRAWING_VIEW_H
+
+#include "clients/bench/joint_job.h"
+#include "clients/bench/passes.h"
+
+enum { VIEW_SHAPES = 4 * JOINT_MARKS_MAX, VIEW_POINTS = 4, VIEW_DIMS = 6, VIEW_TITLE = 64 };
+
+struct view_point {
+    int64_t x_nm;
+    int64_t y_nm;
+};
+
+enum view_what {
+    VIEW_CUT = 1, /* wood that goes; within the stock */
+    VIEW_CUTTER,  /* where the cutter itself is, as far as the view reaches */
+};
+
+struct view_shape {
+    enum view_what what;
+    int mark; /* from 1 */
+    struct view_point point[VIEW_POINTS];
+};
+
+/* Along the table (y below it), or upright (x left of the stock). */
+struct view_dim {
+    bool upright;
+    int64_t from_nm;
+    int64_t to_nm;
+    const char *what; /* "into", or "" */
+};
+
+/* One mark's height, as it is set, and where that is in the view. */
+struct view_label {
+    int mark;
+    int64_t height_nm;
+    int64_t x_nm; /* where its line begins */
+    int64_t y_nm;
+    bool turned;
+};
+
+struct view {
+    char title[VIEW_TITLE];
+    enum joint_part part;
+    int64_t wide_nm; /* of the stock that is drawn; it goes on beyond where `broken` */
+    int64_t high_nm;
+    bool broken; /* the stock is longer than is drawn */
+    bool centre; /* the profile's centre is at centre_nm */
+    int64_t centre_nm;
+    const char *edge; /* of the reference: "marked edge", "this face down" */
+    int shapes;
+    struct view_shape shape[VIEW_SHAPES];
+    int labels;
+    struct view_label label[JOINT_MARKS_MAX];
+    int dims;
+    struct view_dim dim[VIEW_DIMS];
+};
+
+/* One view, or two where there are parts A and B; returns how many. */
+int view_joint(const struct joint_job *job, const struct joint_plan *plan, struct view view[2]);
+
+/* A cut of `width_nm` in the middle of the work, in passes. */
+void view_passes(const struct joint_plan *plan, int64_t width_nm, struct view *view);
+
+#endif

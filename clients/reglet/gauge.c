@@ -1,0 +1,438 @@
+/* SPDX-License-Identifier: MIT */
+/* Measures the screw, says what was found, and sets it on request. */
+#include "clients/reglet/gauge.h"
+
+#include <argp.h>
+#include <errno.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "clients/bench/gauge_csv.h"
+#include "clients/bench/gauge_plot.h"
+#include "clients/common/words.h"
+#include "clients/reglet/ask.h"
+#include "clients/reglet/clear.h"
+
+/* The words that begin a value; it goes on to the next of them. */
+enum field { TARGETS, RUNS, LOW, HIGH, BY, READ, WRITE, DRAW, FIELDS };
+
+static const char *const names[FIELDS] = {"targets", "runs", "low",   "high",
+                                          "by",      "read", "write", "draw"};
+
+struct wish {
+    struct run *run;
+    char value[FIELDS][WORDS_SIZE]; /* empty: not said */
+    char why[WORDS_WHY];
+    int targets;
+    int runs;
+    bool low_known;
+    int64_t low_nm;
+    bool high_known;
+    int64_t high_nm;
+    bool by_readout;
+    bool by_typed;
+};
+
+/* Large ones, of one run. */
+static struct gauge_lift lift;
+static struct gauge_readings readings;
+static struct gauge_result result;
+
+/* --- The words --- */
+
+static int field_of(const char *word)
+{
+    int field = 0;
+    while (field < FIELDS && strcmp(names[field], word) != 0) {
+        field++;
+    }
+    return field;
+}
+
+REGLET_PRINTF(2, 3) static bool wrong(struct wish *wish, const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    (void)vsnprintf(wish->why, sizeof wish->why, format, arguments);
+    va_end(arguments);
+    return false;
+}
+
+static bool split(struct wish *wish)
+{
+    int count = wish->run->count;
+    char **word = wish->run->word;
+    for (int at = 0; at < count;) {
+        int field = field_of(word[at]);
+        if (field == FIELDS) {
+            return wrong(wish, "'%.40s' can be targets, runs, low, high, by, read, write or draw",
+                         word[at]);
+        }
+        int end = at + 1;
+        while (end < count && field_of(word[end]) == FIELDS) {
+            end++;
+        }
+        char *value = wish->value[field];
+        if (value[0] != '\0' || end == at + 1 ||
+            !words_join(end - at - 1, word + at + 1, value, WORDS_SIZE)) {
+            return wrong(wish, "'%s' is said once, and followed by its value", names[field]);
+        }
+        at = end;
+    }
+    return true;
+}
+
+static bool number(struct wish *wish, enum field field, int least, int most, int *value)
+{
+    char *end;
+    const char *text = wish->value[field];
+    if (text[0] == '\0') {
+        return true;
+    }
+    long asked = strtol(text, &end, 10);
+    if (*end != '\0' || asked < least || asked > most) {
+        return wrong(wish, "'%s %.40s' can be a number from %d to %d", names[field], text, least,
+                     most);
+    }
+    *value = (int)asked;
+    return true;
+}
+
+static bool position(struct wish *wish, enum field field, bool *known, int64_t *nm)
+{
+    char *text = wish->value[field];
+    *known = text[0] != '\0';
+    return !*known || words_length(1, &text, words_bare(wish->run->style),
+                                   "a position of the lift, such as -40mm", nm, wish->why);
+}
+
+static bool take_words(struct wish *wish)
+{
+    wish->targets = GAUGE_TARGETS;
+    wish->runs = GAUGE_RUNS;
+    if (!split(wish) ||
+        !number(wish, TARGETS, GAUGE_TARGETS_MIN, GAUGE_TARGETS_MAX, &wish->targets) ||
+        !number(wish, RUNS, GAUGE_RUNS_MIN, GAUGE_RUNS_MAX, &wish->runs) ||
+        !position(wish, LOW, &wish->low_known, &wish->low_nm) ||
+        !position(wish, HIGH, &wish->high_known, &wish->high_nm)) {
+        return false;
+    }
+    wish->by_readout = strcmp(wish->value[BY], "readout") == 0;
+    wish->by_typed = strcmp(wish->value[BY], "typed") == 0;
+    if (wish->value[BY][0] != '\0' && !wish->by_readout && !wish->by_typed) {
+        return wrong(wish, "'by %.40s' can be readout or typed", wish->value[BY]);
+    }
+    if (wish->run->apply && !wish->run->yes && !ask_possible(wish->run)) {
+        return wrong(wish, "nobody can be asked whether it is to be set; look at the figures, then "
+                           "say --apply --yes");
+    }
+    return true;
+}
+
+/* --- Files --- */
+
+static enum client_exit file_trouble(const char *what, const char *path, int error)
+{
+    struct say say = {0};
+    say_wrap(&say, "", 0,
+             "%s %s could not be done: %s. Nothing was set. Name a file that you may use so.", what,
+             path, strerror(error));
+    run_complain(&say);
+    return CLIENT_UNREACHABLE;
+}
+
+static enum client_exit write_file(const char *path, const char *text, size_t size)
+{
+    FILE *file = fopen(path, "w");
+    bool wrote = file && fwrite(text, 1, size, file) == size;
+    int error = errno;
+    if (file && fclose(file) != 0) {
+        error = errno;
+        wrote = false;
+    }
+    return wrote ? CLIENT_DONE : file_trouble("Writing to", path, error);
+}
+
+static enum client_exit read_csv(struct wish *wish)
+{
+    char text[GAUGE_CSV_SIZE];
+    char why[GAUGE_CSV_WHY];
+    const char *path = wish->value[READ];
+    FILE *file = fopen(path, "r");
+    size_t size = file ? fread(text, 1, sizeof text - 1, file) : 0;
+    int error = errno;
+    bool bad = !file || ferror(file);
+    if (file) {
+        (void)fclose(file);
+    }
+    if (bad) {
+        return file_trouble("Reading from", path, error);
+    }
+    text[size] = '\0';
+    if (size == sizeof text - 1 ||
+        !gauge_csv_read(text, words_bare(wish->run->style), &readings, why)) {
+        (void)snprintf(wish->why, sizeof wish->why, "%.60s: %.200s", path,
+                       size == sizeof text - 1 ? "it is over 64 KiB" : why);
+        return run_usage(wish->run, wish->why);
+    }
+    return CLIENT_DONE;
+}
+
+static enum client_exit write_csv(const struct wish *wish)
+{
+    char text[GAUGE_CSV_SIZE];
+    size_t size = gauge_csv_write(&readings, text, sizeof text);
+    return write_file(wish->value[WRITE], text, size);
+}
+
+static enum client_exit draw(const struct wish *wish)
+{
+    char title[80];
+    static char text[GAUGE_PLOT_SIZE];
+    (void)snprintf(title, sizeof title, "The lift gauged: %d targets, %d runs up and down",
+                   result.readings.targets, result.readings.runs);
+    size_t size = gauge_plot(&result, title, wish->run->style, text, sizeof text);
+    return size > 0 ? write_file(wish->value[DRAW], text, size)
+                    : file_trouble("Drawing", wish->value[DRAW], EFBIG);
+}
+
+/* --- What the lift goes by --- */
+
+static bool read_nm(const cJSON *object, const char *name, int64_t *nm)
+{
+    const cJSON *item = cJSON_GetObjectItemCaseSensitive(object, name);
+    *nm = cJSON_IsNumber(item) ? (int64_t)item->valuedouble : 0;
+    return cJSON_IsNumber(item);
+}
+
+static bool read_end(const cJSON *table, const char *name, int64_t *nm)
+{
+    const cJSON *item = cJSON_GetObjectItemCaseSensitive(table, name);
+    return cJSON_IsString(item) && length_parse(item->valuestring, LENGTH_BARE_REFUSED, nm, NULL);
+}
+
+static bool read_table(const cJSON *object)
+{
+    const cJSON *error;
+    const cJSON *errors = cJSON_GetObjectItemCaseSensitive(object, "errors_nm");
+    int64_t from_nm;
+    int64_t to_nm;
+    int count = 0;
+    lift.table.count = 0;
+    if (!object) {
+        return true;
+    }
+    if (!read_end(object, "from", &from_nm) || !read_end(object, "to", &to_nm) ||
+        !error_table_space(&lift.table, from_nm, to_nm, cJSON_GetArraySize(errors))) {
+        return false;
+    }
+    cJSON_ArrayForEach(error, errors)
+    {
+        lift.table.error_nm[count++] = (int64_t)error->valuedouble;
+    }
+    return error_table_valid(&lift.table);
+}
+
+static enum client_exit ask_lift(struct run *run, int64_t *take_up_nm)
+{
+    struct client_answer answer = {0};
+    enum client_exit code = run_call(run, "calibration", NULL, &answer);
+    if (code == CLIENT_DONE && answer.error) {
+        code = run_tell(run, &answer);
+    } else if (code == CLIENT_DONE &&
+               (!read_nm(answer.result, "lead_nm", &lift.lead_nm) ||
+                !read_nm(answer.result, "lash_nm", &lift.lash_nm) ||
+                !read_nm(answer.result, "lowest_nm", &lift.lowest_nm) ||
+                !read_nm(answer.result, "highest_nm", &lift.highest_nm) ||
+                !read_nm(answer.result, "take_up_nm", take_up_nm) ||
+                !read_table(cJSON_GetObjectItemCaseSensitive(answer.result, "table")))) {
+        code = run_trouble(run, CLIENT_GARBLED);
+    }
+    client_answer_free(&answer);
+    return code;
+}
+
+/* Has it a readout? */
+static enum client_exit ask_readout(struct wish *wish)
+{
+    struct client_answer answer = {0};
+    enum client_exit code = run_call(wish->run, "status", NULL, &answer);
+    bool fitted = cJSON_GetObjectItemCaseSensitive(answer.result, "readout") != NULL;
+    client_answer_free(&answer);
+    if (code != CLIENT_DONE || wish->by_typed) {
+        return code;
+    }
+    if (wish->by_readout && !fitted) {
+        run_say("This lift has no readout. Nothing has moved. Name it in the configuration, or "
+                "gauge with an indicator: 'gauge by typed'.");
+        return CLIENT_REFUSED;
+    }
+    wish->by_readout = fitted;
+    return CLIENT_DONE;
+}
+
+/* --- Measuring --- */
+
+static enum client_exit set_targets(struct wish *wish, int64_t take_up_nm)
+{
+    int64_t low_nm = lift.lowest_nm + 2 * take_up_nm;
+    int64_t high_nm = lift.highest_nm - 2 * take_up_nm;
+    if (wish->low_known && wish->low_nm > low_nm) {
+        low_nm = wish->low_nm;
+    }
+    if (wish->high_known && wish->high_nm < high_nm) {
+        high_nm = wish->high_nm;
+    }
+    readings.targets = wish->targets;
+    readings.runs = wish->runs;
+    if (gauge_targets(low_nm, high_nm, (double)lift.lead_nm, wish->targets, readings.target_nm)) {
+        return CLIENT_DONE;
+    }
+    return run_usage(wish->run, "between low and high there is no room for so many targets");
+}
+
+static void show_caution(bool by_readout)
+{
+    struct say say = {0};
+    say_wrap(&say, "", 0, "%s",
+             "Caution: disconnect the router from its supply (pull the plug), let it run down, and "
+             "take the bit out; put a pin without a cutter in the collet for the indicator to "
+             "stand on. The lift moves by itself between the readings, up and down over its "
+             "travel: fingers away from collet, screw and ring while it does. This program is no "
+             "safety device.");
+    if (!by_readout) {
+        say_wrap(&say, "", 0, "%s",
+                 "At each target, when the lift stands, read the indicator and type what it shows, "
+                 "such as 12.503mm. 'stop' ends it; Ctrl-C stops the lift.");
+    }
+    run_complain(&say);
+}
+
+static enum client_exit measure(struct wish *wish, int64_t take_up_nm)
+{
+    struct run *run = wish->run;
+    enum client_exit code = ask_readout(wish);
+    if (code == CLIENT_DONE && !wish->by_readout && !ask_possible(run)) {
+        return run_usage(run, "readings are typed at a terminal, or come from a readout or by "
+                              "'read FILE'");
+    }
+    if (code == CLIENT_DONE) {
+        code = set_targets(wish, take_up_nm);
+    }
+    if (code != CLIENT_DONE) {
+        return code;
+    }
+    if (!run->json) {
+        show_caution(wish->by_readout);
+    }
+    cJSON *params = words_params("position", readings.target_nm[0]);
+    if (!params || !cJSON_AddStringToObject(params, "from", "below")) {
+        cJSON_Delete(params);
+        return run_trouble(run, CLIENT_NO_MEMORY);
+    }
+    code = clear_ask(run, "approach", params);
+    return code == CLIENT_DONE ? gauge_lead(run, wish->by_readout, &readings) : code;
+}
+
+/* --- Setting it --- */
+
+static enum client_exit apply(struct wish *wish)
+{
+    struct run *run = wish->run;
+    struct client_answer answer = {0};
+    struct say say = {0};
+    enum client_exit code = CLIENT_DONE;
+    if (!run->yes) {
+        code = ask_yes(run, "Set lead, lash and table so? The heights are lost by it.",
+                       "Nothing was set. The lift goes on by what it went by.");
+    }
+    cJSON *params = code == CLIENT_DONE ? gauge_proposal(&result) : NULL;
+    if (code != CLIENT_DONE) {
+        return code;
+    }
+    code =
+        params ? run_call(run, "calibrate", params, &answer) : run_trouble(run, CLIENT_NO_MEMORY);
+    if (code == CLIENT_DONE && answer.error) {
+        code = run_tell(run, &answer);
+    } else if (code == CLIENT_DONE) {
+        say_wrap(&say, "Set", SAY_INDENT,
+                 "the lift goes by it now, and the values before are kept: '%s calibrate back' "
+                 "returns to them. Find the top and touch off before you cut; then gauge once "
+                 "more with a few targets, to see that it is so.",
+                 run_name(run));
+        if (run->json) {
+            run_complain(&say);
+        } else {
+            run_print(&say);
+        }
+    }
+    client_answer_free(&answer);
+    return code;
+}
+
+static enum client_exit report(struct wish *wish)
+{
+    if (!gauge_work_out(&lift, &readings, &result)) {
+        run_say("These readings tell nothing of the screw: they are all alike, or the lift did not "
+                "move, or they are off by more than a twentieth. Nothing was set. Look at the "
+                "indicator, its range and its mounting, and gauge again.");
+        return CLIENT_REFUSED;
+    }
+    enum client_exit code = gauge_tell(wish->run, &lift, &result);
+    if (code == CLIENT_DONE && wish->value[DRAW][0] != '\0') {
+        code = draw(wish);
+    }
+    return code;
+}
+
+static enum client_exit carry_out(struct run *run)
+{
+    static struct wish wish;
+    int64_t take_up_nm = 0;
+    enum client_exit code = CLIENT_DONE;
+    wish = (struct wish){.run = run};
+    if (!take_words(&wish)) {
+        return run_usage(run, wish.why);
+    }
+    bool from_file = wish.value[READ][0] != '\0';
+    code = from_file ? read_csv(&wish) : clear_possible(run);
+    if (code == CLIENT_DONE) {
+        code = run_connect(run);
+    }
+    if (code == CLIENT_DONE) {
+        code = ask_lift(run, &take_up_nm);
+    }
+    if (code == CLIENT_DONE && !from_file) {
+        code = measure(&wish, take_up_nm);
+    }
+    if (code == CLIENT_DONE && wish.value[WRITE][0] != '\0') {
+        code = write_csv(&wish);
+    }
+    if (code == CLIENT_DONE) {
+        code = report(&wish);
+    }
+    return code == CLIENT_DONE && run->apply ? apply(&wish) : code;
+}
+
+static const struct argp_option options[] = {
+    {"yes", RUN_YES, 0, 0, "I have looked, and all is clear: do not ask", 0},
+    {"apply", RUN_APPLY, 0, 0, "Set what is proposed; the values before are kept", 0},
+    {0}};
+
+const struct command command_gauge = {
+    "gauge",
+    "[targets N] [runs N] [low POSITION] [high POSITION] [by typed|readout] "
+    "[read FILE | write FILE] [draw FILE]",
+    "measure the screw: scale, lash, repeatability, its own error",
+    "Leads the lift through targets, up and down, and takes a reading at each: typed from an "
+    "indicator, or from the readout. 21 targets and 5 runs unless said otherwise; 'low' and 'high' "
+    "keep it within an indicator's range. 'write' keeps the readings as CSV (target,side,run,"
+    "reading), 'read' takes them from such a file, and moves nothing; 'draw' writes a plot as SVG. "
+    "It says what was found, by ISO 230-2 and by a fit, what the pattern suggests, and what to "
+    "set; nothing is set without --apply, and 'calibrate back' returns. The lift must know its "
+    "travel: find-top first. DISCONNECT THE ROUTER from its supply and take the bit out before "
+    "your hands and an indicator go near it.",
+    carry_out,
+    options};
