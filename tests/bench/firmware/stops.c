@@ -28,10 +28,10 @@ static const struct cause {
     unsigned trials;
     uint32_t speed_ticks; /* 0: BENCH_SPEED_TICKS */
 } CAUSES[] = {
-    {"byte", BY_BYTE, LINK_WHY_BYTE, 120, 300, 0},
-    {"quick", BY_BYTE, LINK_WHY_BYTE, 120, 100, PLANNED_TICKS},
+    {"byte", BY_BYTE, LINK_WHY_BYTE, 120, 100, 0},
+    {"quick", BY_BYTE, LINK_WHY_BYTE, 120, 40, PLANNED_TICKS},
     {"frame", BY_LINE, LINK_WHY_BRAKE, 800, 12, 0}, /* it is read, behind an answer */
-    {"stop", BY_INPUT, LINK_WHY_INPUT + LINK_INPUT_STOP_CIRCUIT, 120, 300, 0},
+    {"stop", BY_INPUT, LINK_WHY_INPUT + LINK_INPUT_STOP_CIRCUIT, 120, 120, 0},
     {"top", BY_INPUT, LINK_WHY_INPUT + LINK_INPUT_TOP_SWITCH, DEBOUNCE_US + 800, 6, 0},
     {"bottom", BY_INPUT, LINK_WHY_INPUT + LINK_INPUT_BOTTOM_SWITCH, DEBOUNCE_US + 800, 6, 0},
     {"plate", BY_INPUT, LINK_WHY_INPUT + LINK_INPUT_TOUCH_PLATE, DEBOUNCE_US + 800, 6, 0},
