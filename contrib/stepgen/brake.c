@@ -94,25 +94,35 @@ void brake_rate_init(struct brake_rate *rate, uint32_t tick_hz, uint32_t rate_hz
     rate->shift = (int8_t)((up >> 1) - down);
 }
 
+/* One bit of a division's quotient, and the rest doubled, less b if it is that much. */
+__attribute__((always_inline)) static inline uint16_t divide_bit(uint16_t quotient, uint16_t *rest,
+                                                                 uint16_t b)
+{
+    uint16_t lacks = (uint16_t)(b - *rest);
+    quotient = (uint16_t)(quotient << 1);
+    if (*rest >= lacks) {
+        *rest = (uint16_t)(*rest - lacks);
+        return quotient | 1;
+    }
+    *rest = (uint16_t)(*rest << 1);
+    return quotient;
+}
+
 /* (a << 15) / b, both 2^15 to 2^16 - 1; in a third of a long division's time. */
 static uint16_t divide(uint16_t a, uint16_t b)
 {
     uint16_t quotient = a >= b;
     uint16_t rest = quotient ? (uint16_t)(a - b) : a;
-    for (uint8_t bit = 15; bit > 0; bit--) {
-        uint16_t lacks = (uint16_t)(b - rest);
-        quotient = (uint16_t)(quotient << 1);
-        if (rest >= lacks) { /* twice the rest is b or more */
-            rest = (uint16_t)(rest - lacks);
-            quotient |= 1;
-        } else {
-            rest = (uint16_t)(rest << 1);
-        }
+    for (uint8_t threes = 5; threes > 0; threes--) {
+        quotient = divide_bit(quotient, &rest, b);
+        quotient = divide_bit(quotient, &rest, b);
+        quotient = divide_bit(quotient, &rest, b);
     }
     return quotient;
 }
 
-uint16_t brake_steps(const struct brake_rate *rate, uint32_t interval, uint8_t fraction_bits)
+__attribute__((noinline)) uint16_t brake_steps(const struct brake_rate *rate, uint32_t interval,
+                                               uint8_t fraction_bits)
 {
     if (interval == 0) {
         return BRAKE_STEPS_MAX;
@@ -132,9 +142,7 @@ uint16_t brake_steps(const struct brake_rate *rate, uint32_t interval, uint8_t f
         square >>= 16;
         shift = (int8_t)(shift + 8);
     }
-    for (; shift < 15; shift++) {
-        square >>= 2;
-    }
+    square >>= (uint8_t)(2 * (15 - shift));
     square = (square + 2) >> 2;
     return square > BRAKE_STEPS_MAX ? BRAKE_STEPS_MAX : (uint16_t)square;
 }

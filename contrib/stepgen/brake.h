@@ -15,7 +15,7 @@
  * the microcontroller. The alternatives were weighed: to keep the result ready for the present rate
  * costs the main loop as much once a millisecond, and is stale while the motor speeds up; a
  * reciprocal by Newton's iteration is no shorter. So nothing else is done before it, and the rest
- * of the brake after it has taken over (generator_brake): 113 us from the last byte at 27 700
+ * of the brake after it has taken over (generator_brake): 112 us from the last byte at 27 700
  * steps/s, of which up to 36 are spent waiting for the edge that is armed.
  */
 #ifndef REGLET_CONTRIB_STEPGEN_BRAKE_H

@@ -88,7 +88,14 @@ static uint16_t edges_armed(const struct generator *g)
 /* The interval used last, with its fraction. */
 __attribute__((noinline)) static uint32_t interval_made(const struct stride_run *run)
 {
-    return run->interval - run->change + run->curve;
+    LONG_IN(interval, "r22") = run->interval;
+    LONG_IN(change, "r18") = run->change;
+    KEEP_LONG(change);
+    interval -= change;
+    KEEP_LONG(interval);
+    change = run->curve;
+    KEEP_LONG(change);
+    return interval + change;
 }
 
 __attribute__((noinline)) static uint32_t in_ticks(uint32_t interval, uint8_t flags)
@@ -147,8 +154,8 @@ static void make_brake(struct generator *g)
     struct brake_view view;
     view.count = g->count;
     uint8_t guard = guard_enter(); /* two, because it is better that they are short */
-    view.interval = interval_made(&g->run);
     uint8_t scale = g->run_flags;
+    view.interval = interval_made(&g->run);
     guard_leave(guard);
     guard = guard_enter();
     view.steps_left = g->run.steps_left;

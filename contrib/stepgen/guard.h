@@ -20,6 +20,11 @@
  */
 #define KEEP_POINTER(pointer) __asm__("" : "+b"(pointer))
 
+/* A long number in given registers, those that a function may use up: to save others costs time,
+ * which inside a guard is dear. */
+#define LONG_IN(name, place) register uint32_t name __asm__(place)
+#define KEEP_LONG(name) __asm__("" : "+r"(name))
+
 __attribute__((always_inline)) static inline uint8_t guard_enter(void)
 {
     uint8_t before = SREG;
@@ -55,6 +60,8 @@ __attribute__((always_inline)) static inline void guard_stride_goes_on(void)
 }
 #else
 #define KEEP_POINTER(pointer) ((void)0)
+#define LONG_IN(name, place) uint32_t name
+#define KEEP_LONG(name) ((void)0)
 
 __attribute__((always_inline)) static inline uint8_t guard_enter(void)
 {

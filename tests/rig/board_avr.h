@@ -42,6 +42,9 @@
 
 enum { BOARD_AVR_HANDLERS = 8, BOARD_AVR_EEPROM = 1024, BOARD_AVR_RAM_END = 0x8ff };
 
+/* Cycles. It looks for a byte, at its clock, and for something to say. */
+enum { BOARD_AVR_IDLE_PASS = 90 };
+
 /* The edge's interrupt when it went through one of the named places. */
 struct board_avr_handler {
     const char *name;  /* of a symbol */
@@ -70,9 +73,10 @@ struct board_avr_figures {
     uint32_t overruns;      /* bytes that the receiver had no room for */
     uint32_t overwritten;   /* bytes written to a transmitter that was full */
     uint32_t waited_most;   /* cycles that a byte waited in the receiver */
-    uint64_t passes;        /* of the main loop, at the symbol main_pass */
-    uint32_t resets;        /* by the watchdog */
-    bool crashed;           /* stuck: an unknown instruction, or asleep with interrupts shut */
+    uint64_t idle;   /* of the main loop, in passes (from the symbol main_pass to the next) too
+                        short to have done anything: BOARD_AVR_IDLE_PASS at the most */
+    uint32_t resets; /* by the watchdog */
+    bool crashed;    /* stuck: an unknown instruction, or asleep with interrupts shut */
     struct board_avr_handler handler[BOARD_AVR_HANDLERS];
     struct board_avr_handler other; /* the edge's interrupt through none of them */
 };

@@ -72,10 +72,19 @@ static void note_stack(struct board *b, uint16_t opcode)
     }
 }
 
+static void note_pass(struct board *b, uint32_t pc, uint64_t cycles)
+{
+    if (pc == b->pass_at) {
+        b->figures.idle += b->pass_cycles <= BOARD_AVR_IDLE_PASS ? b->pass_cycles : 0;
+        b->pass_cycles = 0;
+    }
+    b->pass_cycles += b->frames == 0 ? cycles : 0;
+}
+
 void figures_ran(struct board *b, uint32_t pc, uint16_t opcode, uint64_t start)
 {
     b->figures.cycles += b->avr->cycle - start;
-    b->figures.passes += pc == b->pass_at;
+    note_pass(b, pc, b->avr->cycle - start);
     note_place(b, pc);
     /* What follows may be interrupted, by the next edge too. */
     struct frame *top = b->frames > 0 ? &b->frame[b->frames - 1] : NULL;

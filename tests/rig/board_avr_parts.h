@@ -114,6 +114,7 @@ struct board {
     uint32_t handler_at[BOARD_AVR_HANDLERS];
     size_t handlers;
     uint32_t pass_at;
+    uint64_t pass_cycles; /* of the present pass, without interrupts */
     struct frame frame[FRAMES];
     int frames;
     bool torn; /* the stack pointer is half written */

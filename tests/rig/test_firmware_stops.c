@@ -159,23 +159,61 @@ START_TEST(a_queue_run_empty)
 }
 END_TEST
 
-START_TEST(no_bytes_whatever_move_it)
+/* Of all kinds, and mostly such as lines are made of. */
+static uint8_t some_byte(void)
 {
     static const char letters[] = "HAILSETYNCBGPORKUD 0123456789abcdef=-\n\n\n\xae";
-    for (int i = 0; i < FUZZ_BYTES; i++) {
-        uint64_t z = next_random();
-        uint8_t byte = (uint8_t)(z >> 8);
-        host_byte(host, z % 3 == 0 ? byte : (uint8_t)letters[byte % (sizeof letters - 1)]);
-    }
-    host_run(host, 20 * BOARD_TICKS_PER_MS);
-    ck_assert_uint_eq(host->edges, 0);
+    uint64_t z = next_random();
+    uint8_t byte = (uint8_t)(z >> 8);
+    return z % 3 == 0 ? byte : (uint8_t)letters[byte % (sizeof letters - 1)];
+}
+
+/* It still answers, and has counted so many. */
+static void expect_count(int32_t count)
+{
     host_byte(host, '\n');
     size_t from = host->lines;
     host_line(host, LINK_HAIL, NULL, 0);
     host_run(host, 60 * BOARD_TICKS_PER_MS);
     const struct link_line *at = host_last(host, LINK_AT, from);
     ck_assert_ptr_nonnull(at);
-    ck_assert_uint_eq(at->value[3], 0);
+    ck_assert_int_eq((int32_t)at->value[3], count);
+    ck_assert_int_eq(board_look(host->board).count, count);
+}
+
+START_TEST(no_bytes_whatever_move_it)
+{
+    for (int i = 0; i < FUZZ_BYTES; i++) {
+        host_byte(host, some_byte());
+    }
+    host_run(host, 20 * BOARD_TICKS_PER_MS);
+    ck_assert_uint_eq(host->edges, 0);
+    expect_count(0);
+}
+END_TEST
+
+/* Nor disturb what moves, but for the brake byte, which is left out here. The silence is as long as
+ * the leg. */
+START_TEST(no_bytes_whatever_disturb_a_leg)
+{
+    enum { LEG_STEPS = 3000 };
+    const struct stride stride = {(uint32_t)TICKS << 16, 0, 0, LEG_STEPS, STRIDE_REST};
+    for (uint32_t leg = 0; leg < 10; leg++) {
+        host_byte(host, '\n');
+        host_stride(host, &stride, (uint8_t)leg);
+        host->edges = 0;
+        HOST_SAY(host, LINK_BEGIN, 1, leg, 0);
+        for (uint64_t end = host->now + 190 * BOARD_TICKS_PER_MS; host->now < end;) {
+            uint8_t byte = some_byte();
+            host_byte(host, byte == LINK_BRAKE_BYTE ? 0xff : byte);
+        }
+        ck_assert_uint_eq(host->edges, LEG_STEPS);
+        for (size_t i = 1; i < host->edges; i++) {
+            ck_assert_uint_eq(host->edge[i].tick - host->edge[i - 1].tick, TICKS);
+        }
+        expect_count((int32_t)(leg + 1) * LEG_STEPS);
+    }
+    expect_late(0);
 }
 END_TEST
 
@@ -193,6 +231,7 @@ int main(void)
     tcase_add_test(stops, silence);
     tcase_add_test(stops, a_queue_run_empty);
     tcase_add_test(stops, no_bytes_whatever_move_it);
+    tcase_add_test(stops, no_bytes_whatever_disturb_a_leg);
     suite_add_tcase(suite, stops);
     return run_suite(suite);
 }

@@ -16,7 +16,7 @@ enum {
     PULSE_TICKS = 140,
     LONG_TICKS = 0x8000, /* an interval beyond 16 bits is waited for in pieces of this */
     REPAIR_TICKS = 24,   /* from reading the timer to a match that is sure to be met */
-    LEAVE_TICKS = 200,   /* from there to the long way's end, and to be in time for the next edge */
+    LEAVE_TICKS = 150,   /* from there to the long way's end, and to be in time for the next edge */
 };
 
 /* Ticks between the armed match and the edge behind it. */

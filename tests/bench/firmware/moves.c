@@ -75,7 +75,7 @@ void bench_moves(struct bench *bench)
  * interval(k) = first - change k + curve k (k - 1)/2. */
 static struct stride quick_stride(unsigned steps)
 {
-    const int64_t rise = BENCH_QUICK_TICKS - GENERATOR_INSIDE_MIN_TICKS - 1;
+    const int64_t rise = BENCH_QUICK_TICKS - GENERATOR_INSIDE_MIN_TICKS;
     return (struct stride){
         .interval = (uint32_t)BENCH_QUICK_TICKS << 16,
         .change = -(int32_t)((4 * rise << 16) / steps),
@@ -88,7 +88,7 @@ static struct stride quick_stride(unsigned steps)
 /* 0 unless each edge was made in its time. */
 void bench_rate(struct bench *bench)
 {
-    const struct stride stride = quick_stride(1000);
+    const struct stride stride = quick_stride(600);
     uint64_t least = UINT64_MAX;
     bench_sync(bench);
     bench_begin(bench, &stride, 1, 0);
@@ -101,37 +101,30 @@ void bench_rate(struct bench *bench)
     bench_least(bench, "rate.max", good ? 16e6 / (double)least : 0.0, "steps/s", 60000);
 }
 
-/* How often the main loop comes round in a tick. */
-static double passes(struct bench *bench, enum bench_traffic traffic)
+/* The share of the processor that is not spent going round with nothing to do, in a leg of one
+ * stride that has been running for so long. */
+static double measure_load(struct bench *bench, const struct stride *stride, uint64_t after_ms,
+                           enum bench_traffic traffic)
 {
     struct host *host = bench->host;
-    uint64_t from = board_avr_figures(host->board)->passes;
-    uint64_t start = host->now;
-    while (host->now < start + WHILE_TICKS) {
+    bench_sync(bench);
+    bench_begin(bench, stride, 1, 0);
+    host_run(host, after_ms * BOARD_TICKS_PER_MS);
+    const struct board_avr_figures before = *board_avr_figures(host->board);
+    for (uint64_t end = host->now + WHILE_TICKS; host->now < end;) {
         if (traffic == BENCH_IDLE) {
             host_run(host, BOARD_TICKS_PER_MS);
         } else {
             bench_poll(bench, traffic, 1);
         }
     }
-    return (double)(board_avr_figures(host->board)->passes - from) / (double)(host->now - start);
-}
-
-/* The share of the processor that is not spent going round with nothing to do, in a leg of one
- * stride that has been running for so long. */
-static double measure_load(struct bench *bench, const struct stride *stride, uint64_t after_ms,
-                           enum bench_traffic traffic)
-{
-    bench_sync(bench);
-    double idle = passes(bench, BENCH_IDLE);
-    bench_begin(bench, stride, 1, 0);
-    host_run(bench->host, after_ms * BOARD_TICKS_PER_MS);
-    double busy = passes(bench, traffic);
-    if (!board_look(bench->host->board).moving || idle <= 0.0) {
+    const struct board_avr_figures *after = board_avr_figures(host->board);
+    double idle = (double)(after->idle - before.idle) / (double)(after->cycles - before.cycles);
+    if (!board_look(host->board).moving) {
         bench_fail("the load was not measured in a motion");
     }
     bench_finish(bench, traffic, 1);
-    return 100.0 * (1.0 - busy / idle);
+    return 100.0 * (1.0 - idle);
 }
 
 void bench_loads(struct bench *bench)
