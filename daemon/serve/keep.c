@@ -194,17 +194,14 @@ static bool is_touch_word(const char *name)
 bool things_name_usable(struct call *call, enum shop_kind kind, const char *name)
 {
     if (!things_name_valid(name)) {
-        call_error(call, LOCAL_INVALID_PARAMS,
-                   "A name is 1 to 63 bytes long, without control characters and without spaces "
-                   "at its ends.",
-                   NULL);
+        method_invalid_name(call, name);
         return false;
     }
     if (kind == SHOP_PRESET && is_touch_word(name)) {
-        call_error(call, LOCAL_INVALID_PARAMS,
-                   "A preset is not called flush, block or plate: these say by what a bit is "
-                   "touched off. Nothing has changed; take another name.",
-                   NULL);
+        method_invalid(call,
+                       "Found \"%s\" for the name of a preset, which is a word by which a bit is "
+                       "touched off (flush, block, plate); any other would do.",
+                       name);
         return false;
     }
     return true;
