@@ -2,13 +2,11 @@
 #include "clients/pedal/talk.h"
 
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "clients/pedal/talk_parts.h"
 
 static void on_timer(uv_timer_t *timer);
-static void on_connect(uv_connect_t *connect, int status);
 
 /* --- Losing it, and trying again --- */
 
@@ -23,9 +21,9 @@ static void wait_for_next_try(struct talk *talk)
     (void)uv_timer_start(&talk->timer, on_timer, wait_ms, 0); /* fails only while it closes */
 }
 
-static void on_closed(uv_handle_t *handle)
+static void on_closed(void *owner)
 {
-    struct talk *talk = handle->data;
+    struct talk *talk = owner;
     bool tell = talk->tell_lost;
     talk->tell_lost = false;
     if (!talk->ended) {
@@ -54,7 +52,7 @@ void talk_lose(struct talk *talk, const char *why)
     talk->tell_lost = talk->state == TALK_READY;
     talk->state = TALK_CLOSING;
     (void)uv_timer_stop(&talk->timer);
-    uv_close((uv_handle_t *)&talk->pipe, on_closed);
+    line_close(&talk->line);
     say_away(talk, why);
 }
 
@@ -84,19 +82,33 @@ void talk_lose_for(struct talk *talk, int error)
     talk_lose(talk, told && plain ? talk->why : why);
 }
 
+static void on_connected(void *owner)
+{
+    talk_greet(owner, TALK_ID_HELLO, "hello", words_params_text("client", "reglet-pedal"));
+}
+
+static void on_said(void *owner, const char *text, size_t size)
+{
+    struct talk *talk = owner;
+    (void)uv_timer_start(&talk->timer, on_timer, TALK_SILENCE_MS, 0);
+    talk_take_line(talk, text, size);
+}
+
+static void on_ended(void *owner, int error)
+{
+    talk_lose_for(owner, error);
+}
+
 static void try_now(struct talk *talk)
 {
-    int error = uv_pipe_init(talk->loop, &talk->pipe, 0);
-    if (error != 0) { /* out of memory: there is nothing to close */
+    const struct line_events events = {talk, on_connected, on_said, on_ended, on_closed};
+    if (line_open(&talk->line, talk->loop, talk->path, &events) != 0) { /* out of memory */
         say_away(talk, "There is not enough memory to talk to regletd; it is tried again.");
         wait_for_next_try(talk);
         return;
     }
-    talk->pipe.data = talk->connect.data = talk;
-    talk->used = 0;
     talk->state = TALK_GREETING;
     (void)uv_timer_start(&talk->timer, on_timer, TALK_SILENCE_MS, 0);
-    uv_pipe_connect(&talk->connect, &talk->pipe, talk->path, on_connect);
 }
 
 static void on_timer(uv_timer_t *timer)
@@ -111,39 +123,12 @@ static void on_timer(uv_timer_t *timer)
 
 /* --- Sending --- */
 
-struct write {
-    uv_write_t write; /* its data is the talk */
-    char *text;
-};
-
-static void on_written(uv_write_t *request, int status)
-{
-    struct write *write = (struct write *)request;
-    struct talk *talk = request->data;
-    cJSON_free(write->text);
-    free(write);
-    if (status != 0 && status != UV_ECANCELED) {
-        talk_lose_for(talk, status);
-    }
-}
-
-/* The text is taken over. */
+/* What is not sent is not done: the end of the connection brakes. */
 static void send_text(struct talk *talk, char *text, size_t size)
 {
-    struct write *write = text ? malloc(sizeof *write) : NULL;
-    uv_buf_t buffer = uv_buf_init(text, (unsigned)size);
-    size_t backlog = uv_stream_get_write_queue_size((const uv_stream_t *)&talk->pipe);
-    int error = !write ? UV_ENOMEM : backlog > TALK_BACKLOG_MAX ? UV_ETIMEDOUT : 0;
-    if (error == 0) {
-        write->text = text;
-        write->write.data = talk;
-        error = uv_write(&write->write, (uv_stream_t *)&talk->pipe, &buffer, 1, on_written);
-    }
+    int error = line_send(&talk->line, text, size);
     if (error != 0) {
-        free(write);
-        cJSON_free(text);
-        talk_lose_for(talk,
-                      error); /* what is not sent is not done: the end of the connection brakes */
+        talk_lose_for(talk, error);
     }
 }
 
@@ -161,52 +146,6 @@ void talk_greet(struct talk *talk, double id, const char *method, cJSON *params)
     size_t size = 0;
     char *text = speak_line(id, method, params, &size);
     send_text(talk, text, size);
-}
-
-/* --- Reading --- */
-
-static void on_buffer(uv_handle_t *handle, size_t suggested, uv_buf_t *buffer)
-{
-    struct talk *talk = handle->data;
-    (void)suggested;
-    *buffer = uv_buf_init(talk->line + talk->used, (unsigned)(sizeof talk->line - talk->used));
-}
-
-static void on_read(uv_stream_t *stream, ssize_t got, const uv_buf_t *buffer)
-{
-    struct talk *talk = stream->data;
-    char *newline;
-    (void)buffer;
-    if (got < 0) { /* UV_ENOBUFS: a line without an end */
-        talk_lose_for(talk, (int)got);
-        return;
-    }
-    talk->used += (size_t)got;
-    if (got > 0) {
-        (void)uv_timer_start(&talk->timer, on_timer, TALK_SILENCE_MS, 0);
-    }
-    while (talk->state != TALK_CLOSING && (newline = memchr(talk->line, '\n', talk->used))) {
-        size_t size = (size_t)(newline - talk->line);
-        talk_take_line(talk, talk->line, size);
-        talk->used -= size + 1;
-        memmove(talk->line, newline + 1, talk->used);
-    }
-}
-
-static void on_connect(uv_connect_t *connect, int status)
-{
-    struct talk *talk = connect->data;
-    if (talk->state == TALK_CLOSING) {
-        return; /* cancelled by it */
-    }
-    if (status == 0) {
-        status = uv_read_start((uv_stream_t *)&talk->pipe, on_buffer, on_read);
-    }
-    if (status != 0) {
-        talk_lose_for(talk, status);
-        return;
-    }
-    talk_greet(talk, TALK_ID_HELLO, "hello", words_params_text("client", "reglet-pedal"));
 }
 
 /* --- Beginning and end --- */
@@ -238,7 +177,7 @@ void talk_close(struct talk *talk)
     talk->ended = true;
     if (talk->state != TALK_AWAY && talk->state != TALK_CLOSING) {
         talk->state = TALK_CLOSING;
-        uv_close((uv_handle_t *)&talk->pipe, on_closed);
+        line_close(&talk->line);
     }
     uv_close((uv_handle_t *)&talk->timer, NULL);
 }

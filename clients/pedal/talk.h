@@ -11,16 +11,15 @@
 #include <stddef.h>
 #include <uv.h>
 
+#include "clients/line/line.h"
 #include "clients/pedal/gate.h"
 #include "clients/pedal/speak.h"
-#include "protocol/local.h"
 #include "protocol/paths.h"
 
 enum {
     TALK_SILENCE_MS = 3000,
     TALK_AGAIN_MS = 100,       /* doubled at each try, */
     TALK_AGAIN_MOST_MS = 3200, /* up to this */
-    TALK_BACKLOG_MAX = 65536,  /* bytes that wait to be written */
     TALK_ID_HELLO = 1,
     TALK_ID_WATCH = 2,
     TALK_ID_FIRST = 10, /* requests have greater ones */
@@ -47,11 +46,8 @@ struct talk {
     bool tell_lost;
     unsigned tries;
     char why[TALK_WHY_SIZE]; /* said last; "" while all is well */
-    uv_pipe_t pipe;
-    uv_connect_t connect;
-    uv_timer_t timer; /* until the next try, or until the silence is too long */
-    size_t used;
-    char line[LOCAL_LINE_MAX];
+    uv_timer_t timer;        /* until the next try, or until the silence is too long */
+    struct line line;
 };
 
 /* Begins to connect, and goes on trying. The struct is the caller's, and stays until the loop has

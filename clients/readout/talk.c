@@ -5,8 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "clients/line/line.h"
 #include "clients/readout/hear.h"
-#include "protocol/local.h"
 
 enum { CONNECTED_MS = 500 /* an older trouble stands on the screen no longer than this */ };
 
@@ -15,43 +15,44 @@ struct talk {
     const char *path;
     void (*changed)(void *owner);
     void *owner;
-    uv_pipe_t pipe;
     uv_timer_t pause;
-    uv_connect_t connecting;
-    bool open;      /* the pipe is initialised, and not being closed */
-    bool connected; /* and there is somebody */
+    bool connected; /* there is somebody */
     bool closing;
     int closed; /* handles, while closing */
     bool away;  /* `hear.why` says why; until something is said of the lift */
     uint64_t pause_ms;
     uint64_t heard_ms; /* of the loop's time: when something was said of the lift, or connected */
     uint64_t stop_ms;  /* when `hear.stop` last changed */
-    size_t used;
     struct hear hear;
-    char line[LOCAL_LINE_MAX];
+    struct line line;
 };
 
 static void try_connection(uv_timer_t *timer);
 
 static void free_when_closed(struct talk *talk)
 {
-    if (talk->closing && !talk->open && ++talk->closed == 2) {
+    if (talk->closing && !talk->line.open && ++talk->closed == 2) {
         free(talk);
     }
 }
 
-static void on_pipe_closed(uv_handle_t *handle)
+static void wait_for_next_try(struct talk *talk)
 {
-    struct talk *talk = handle->data;
-    if (talk->closing) {
-        free_when_closed(talk);
-        return;
-    }
     (void)uv_timer_start(&talk->pause, try_connection, talk->pause_ms, 0); /* refuses no callback */
     talk->pause_ms = 2 * talk->pause_ms;
     if (talk->pause_ms > TALK_PAUSE_MOST_MS) {
         talk->pause_ms = TALK_PAUSE_MOST_MS;
     }
+}
+
+static void on_line_closed(void *owner)
+{
+    struct talk *talk = owner;
+    if (talk->closing) {
+        free_when_closed(talk);
+        return;
+    }
+    wait_for_next_try(talk);
 }
 
 static void on_pause_closed(uv_handle_t *handle)
@@ -66,48 +67,13 @@ static void hang_up(struct talk *talk)
         talk->stop_ms = uv_now(talk->loop);
     }
     hear_end(&talk->hear);
-    talk->used = 0;
     talk->connected = false;
     talk->away = true;
-    if (talk->open) {
-        talk->open = false;
-        uv_close((uv_handle_t *)&talk->pipe, on_pipe_closed);
-    }
+    line_close(&talk->line);
     talk->changed(talk->owner);
 }
 
-/* --- Saying --- */
-
-struct saying {
-    uv_write_t request;
-    char *text;
-};
-
-/* A connection that does not take it ends by itself: the reader sees that. */
-static void on_said(uv_write_t *request, int status)
-{
-    struct saying *saying = request->data;
-    (void)status;
-    cJSON_free(saying->text);
-    free(saying);
-}
-
-/* Takes `text` over. False when it is not on its way. */
-static bool say(struct talk *talk, char *text, size_t size)
-{
-    struct saying *saying = malloc(sizeof *saying);
-    if (text && saying) {
-        uv_buf_t buffer = uv_buf_init(text, (unsigned)size);
-        *saying = (struct saying){.text = text};
-        saying->request.data = saying;
-        if (uv_write(&saying->request, (uv_stream_t *)&talk->pipe, &buffer, 1, on_said) == 0) {
-            return true;
-        }
-    }
-    cJSON_free(text);
-    free(saying);
-    return false;
-}
+/* --- Hearing --- */
 
 static void say_why(struct talk *talk, const char *reason)
 {
@@ -115,61 +81,26 @@ static void say_why(struct talk *talk, const char *reason)
                    reason, talk->path);
 }
 
-/* --- Hearing --- */
-
-static void on_room(uv_handle_t *handle, size_t suggested, uv_buf_t *buffer)
+static void on_said(void *owner, const char *text, size_t size)
 {
-    struct talk *talk = handle->data;
-    (void)suggested;
-    *buffer = uv_buf_init(talk->line + talk->used, (unsigned)(sizeof talk->line - talk->used));
-}
-
-/* False when the connection was given up. */
-static bool take_line(struct talk *talk, size_t size)
-{
-    switch (hear_line(&talk->hear, talk->line, size)) {
+    struct talk *talk = owner;
+    switch (hear_line(&talk->hear, text, size)) {
     case HEAR_LIFT:
         talk->heard_ms = uv_now(talk->loop);
         talk->pause_ms = TALK_PAUSE_MS;
         talk->away = false;
         talk->changed(talk->owner);
-        return true;
+        break;
     case HEAR_STOP:
         talk->stop_ms = uv_now(talk->loop);
         talk->changed(talk->owner);
-        return true;
+        break;
     case HEAR_USELESS:
         talk->pause_ms = TALK_PAUSE_MOST_MS;
         hang_up(talk);
-        return false;
+        break;
     case HEAR_OTHER:
         break;
-    }
-    return true;
-}
-
-static void on_bytes(uv_stream_t *stream, ssize_t count, const uv_buf_t *buffer)
-{
-    struct talk *talk = stream->data;
-    (void)buffer;
-    if (count < 0) {
-        say_why(talk, "The connection to regletd has ended.");
-        hang_up(talk);
-        return;
-    }
-    talk->used += (size_t)count;
-    char *newline;
-    while ((newline = memchr(talk->line, '\n', talk->used)) != NULL) {
-        size_t size = (size_t)(newline - talk->line);
-        if (!take_line(talk, size)) {
-            return;
-        }
-        talk->used -= size + 1;
-        memmove(talk->line, newline + 1, talk->used);
-    }
-    if (talk->used == sizeof talk->line) {
-        say_why(talk, "What answers there does not speak as regletd does.");
-        hang_up(talk);
     }
 }
 
@@ -186,23 +117,27 @@ static void say_absent(struct talk *talk, int error)
     say_why(talk, reason);
 }
 
-static void on_connected(uv_connect_t *request, int status)
+static void on_ended(void *owner, int error)
 {
-    struct talk *talk = request->data;
+    struct talk *talk = owner;
+    if (!talk->connected) {
+        say_absent(talk, error);
+    } else if (error == UV_ENOBUFS) {
+        say_why(talk, "What answers there does not speak as regletd does.");
+    } else {
+        say_why(talk, "The connection to regletd has ended.");
+    }
+    hang_up(talk);
+}
+
+static void on_connected(void *owner)
+{
+    struct talk *talk = owner;
     size_t size = 0;
-    if (!talk->open) {
-        return; /* closed meanwhile */
-    }
-    if (status != 0) {
-        say_absent(talk, status);
-        hang_up(talk);
-        return;
-    }
     talk->connected = true;
     talk->heard_ms = uv_now(talk->loop);
     char *greeting = hear_greeting(&size);
-    if (!say(talk, greeting, size) ||
-        uv_read_start((uv_stream_t *)&talk->pipe, on_room, on_bytes) != 0) {
+    if (line_send(&talk->line, greeting, size) != 0) {
         say_why(talk, "regletd could not be asked.");
         hang_up(talk);
         return;
@@ -213,12 +148,12 @@ static void on_connected(uv_connect_t *request, int status)
 static void try_connection(uv_timer_t *timer)
 {
     struct talk *talk = timer->data;
-    int failed = uv_pipe_init(talk->loop, &talk->pipe, 0);
-    if (failed == 0) {
-        talk->open = true;
-        talk->pipe.data = talk;
-        talk->connecting.data = talk;
-        uv_pipe_connect(&talk->connecting, &talk->pipe, talk->path, on_connected);
+    const struct line_events events = {talk, on_connected, on_said, on_ended, on_line_closed};
+    int failed = line_open(&talk->line, talk->loop, talk->path, &events);
+    if (failed != 0) {
+        say_absent(talk, failed);
+        hang_up(talk);
+        wait_for_next_try(talk);
     }
 }
 
@@ -244,13 +179,12 @@ struct talk *talk_open(uv_loop_t *loop, const char *path, bool practice,
 
 void talk_close(struct talk *talk)
 {
-    bool waits = !talk->open && uv_is_active((uv_handle_t *)&talk->pause);
+    bool waits = !talk->line.open && uv_is_active((uv_handle_t *)&talk->pause);
     talk->closing = true;
     hear_end(&talk->hear);
     uv_close((uv_handle_t *)&talk->pause, on_pause_closed);
-    if (talk->open) {
-        talk->open = false;
-        uv_close((uv_handle_t *)&talk->pipe, on_pipe_closed);
+    if (talk->line.open) {
+        line_close(&talk->line);
     } else if (waits) {
         talk->closed++; /* there is no pipe; else its closing is under way */
     }
@@ -265,7 +199,7 @@ void talk_stop(struct talk *talk)
         return;
     }
     char *text = talk->connected ? hear_stop_request(&talk->hear, &size) : NULL;
-    if (!talk->connected || !say(talk, text, size)) {
+    if (!talk->connected || line_send(&talk->line, text, size) != 0) {
         talk->hear.stop = FACE_STOP_UNSENT;
     }
     talk->stop_ms = now_ms;

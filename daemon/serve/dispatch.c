@@ -144,6 +144,9 @@ void dispatch(struct call *call, const struct local_request *request)
     const struct session *session = call->exchange->session;
     const struct method *method = find(request->method);
     call->method = method;
+    if (method && strcmp(method->name, "stop") == 0) {
+        method_brake(call); /* first: whatever is wrong with the request is no reason to go on */
+    }
     if (!method) {
         call_error(call, LOCAL_METHOD_NOT_FOUND,
                    "There is no such method; LOCAL.md lists them all.", NULL);
@@ -152,7 +155,8 @@ void dispatch(struct call *call, const struct local_request *request)
     } else if (session->call_count > CALLS_MAX) {
         method_refuse(call, REASON_TOO_MANY,
                       "Too many requests of this connection wait for their answers. Nothing was "
-                      "done by this one. Read the answers first.");
+                      "done by this one, but that a stop brakes all the same. Read the answers "
+                      "first.");
     } else if (!local_params(request->params, method->params, call->found, why, sizeof why)) {
         call_error(call, LOCAL_INVALID_PARAMS, why, NULL);
     } else {

@@ -199,8 +199,8 @@ bool things_name_usable(struct call *call, enum shop_kind kind, const char *name
     }
     if (kind == SHOP_PRESET && is_touch_word(name)) {
         method_invalid(call,
-                       "Found \"%s\" for a preset's name, which says by what a bit is touched off; "
-                       "another name than flush, block and plate would do.",
+                       "Found \"%s\" for the name of a preset, which is a word by which a bit is "
+                       "touched off (flush, block, plate); any other would do.",
                        name);
         return false;
     }

@@ -31,6 +31,7 @@ extern const struct method methods_shop[]; /* keep, presets, forget */
 extern const struct local_param method_no_params[];
 
 /* status.c */
+void method_brake(const struct call *call); /* what a stop does */
 cJSON *method_status(const struct call *call);
 cJSON *status_object(const struct server *server, const struct lift_status *status);
 /* The little of it that a place is. */

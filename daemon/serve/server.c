@@ -11,6 +11,8 @@
 #include "daemon/serve/method.h"
 #include "protocol/paths.h"
 
+enum { TURN_LINES_MAX = 16 }; /* of some 50 us each */
+
 static void on_connection(uv_stream_t *listener, int status)
 {
     if (status == 0) {
@@ -18,18 +20,44 @@ static void on_connection(uv_stream_t *listener, int status)
     }
 }
 
-/* One line of each client a turn of the loop; the serial port is served between. */
+/* Goes on where the turn before left off; the serial port is served between. */
 static void on_idle(uv_idle_t *handle)
 {
     struct server *server = handle->data;
     bool more = false;
     struct session *next;
+    server->turn_lines = 0;
     for (struct session *s = server->sessions; s; s = next) {
         next = s->next;
-        more = session_take_line(s) || more;
+        if (session_waits(s) && s->round != server->round) {
+            if (!server_grants(server, s)) {
+                return; /* the round goes on in the next turn */
+            }
+            session_take_line(s);
+        }
+        more = more || session_waits(s);
     }
+    server->round++;
     if (!more) {
         uv_idle_stop(handle);
+    }
+}
+
+bool server_grants(struct server *server, struct session *session)
+{
+    if (session->round == server->round || server->turn_lines >= TURN_LINES_MAX) {
+        return false;
+    }
+    session->round = server->round;
+    server->turn_lines++;
+    return true;
+}
+
+void server_turn(struct server *server)
+{
+    server->turn_lines = 0;
+    if (!uv_is_active((const uv_handle_t *)&server->idle)) {
+        server->round++; /* nobody waits */
     }
 }
 

@@ -132,22 +132,22 @@ static void session_end(struct session *session)
     }
 }
 
-bool session_take_line(struct session *session)
+bool session_waits(const struct session *session)
 {
-    char *newline = session->closing ? NULL : memchr(session->text, '\n', session->size);
-    if (!newline) {
-        return false;
-    }
+    return !session->closing && memchr(session->text, '\n', session->size) != NULL;
+}
+
+void session_take_line(struct session *session)
+{
+    char *newline = memchr(session->text, '\n', session->size);
     size_t length = (size_t)(newline - session->text);
     if (length > 0) {
         exchange_take(session, session->text, length);
     }
-    if (session->closing) {
-        return false;
+    if (!session->closing) {
+        session->size -= length + 1;
+        memmove(session->text, newline + 1, session->size);
     }
-    session->size -= length + 1;
-    memmove(session->text, newline + 1, session->size);
-    return memchr(session->text, '\n', session->size) != NULL;
 }
 
 static void give_room(uv_handle_t *handle, size_t suggested, uv_buf_t *buffer)
@@ -177,7 +177,10 @@ static void on_read(uv_stream_t *stream, ssize_t size, const uv_buf_t *buffer)
         return;
     }
     session->size += (size_t)size;
-    if (session_take_line(session)) {
+    if (session_waits(session) && server_grants(session->server, session)) {
+        session_take_line(session);
+    }
+    if (session_waits(session)) {
         server_more(session->server);
     }
 }
@@ -223,6 +226,7 @@ void session_accept(struct server *server)
     }
     session->server = server;
     session->text = text;
+    session->round = server->round - 1;
     uv_pipe_init(server->listener.loop, &session->pipe, 0);
     session->pipe.data = session;
     if (uv_accept((uv_stream_t *)&server->listener, (uv_stream_t *)&session->pipe) != 0) {

@@ -67,6 +67,7 @@ struct session {
     char client[CLIENT_NAME_SIZE]; /* by its hello, or "" */
     char *text;                    /* LOCAL_LINE_MAX bytes */
     size_t size;
+    uint32_t round; /* in which its last line was taken */
     bool closing;
     struct session *next;
 };
@@ -105,6 +106,8 @@ struct server {
     struct session *sessions;
     size_t count;
     size_t strangers;
+    uint32_t round;                   /* of taking a line of each client that has one */
+    int turn_lines;                   /* taken in this turn of the loop */
     char in_charge[CLIENT_NAME_SIZE]; /* who asked for the motion */
     struct watch watch;
     struct hold hold;
@@ -116,10 +119,15 @@ struct server {
 
 /* server.c */
 void server_more(struct server *server); /* a session has a whole line waiting */
+void server_turn(struct server *server); /* to be called once a turn of the loop */
+/* May a line of that session be taken now? Each has its own in turn; and a crowd has no more than
+ * so many in one turn of the loop, so that the serial port is never kept waiting for all of it. */
+bool server_grants(struct server *server, struct session *session);
 
 /* session.c */
 void session_accept(struct server *server);
-bool session_take_line(struct session *session); /* true when one more is waiting */
+bool session_waits(const struct session *session); /* it has a whole line */
+void session_take_line(struct session *session);
 void session_close(struct session *session);
 void session_send(struct session *session, const cJSON *message);
 void session_send_shared(struct session *session, struct shared *shared);

@@ -240,12 +240,17 @@ static void hello(struct call *call)
     call_result(call, object);
 }
 
-static void stop(struct call *call)
+void method_brake(const struct call *call)
 {
     char who[80];
     const struct session *session = call->exchange->session;
     snprintf(who, sizeof who, "a stop request of %s", session_name(session));
     lift_stop(call_lift(call), who);
+}
+
+/* It brakes already, since before its parameters were looked at. */
+static void stop(struct call *call)
+{
     method_await_rest(call);
 }
 

@@ -90,6 +90,7 @@ static void look(uv_prepare_t *handle)
     struct server *server = handle->data;
     struct watch *watch = &server->watch;
     struct lift_status now;
+    server_turn(server);
     lift_status(server->lift, &now);
     if (!same(watch, &now)) {
         if (!watch->known || !same_state(&watch->told, &now)) {

@@ -207,18 +207,33 @@ bool rig_log_has(const struct rig *rig, const char *text)
 static void make_folder(struct rig *rig)
 {
     enum { DRAWN = 6 }; /* letters that mkdtemp draws */
+    *rig = (struct rig){.next_id = 0};
     int size = snprintf(rig->folder, sizeof rig->folder, "/tmp/reglet-rig-");
-    memset(rig->folder + size, 'X', DRAWN);
-    rig->folder[size + DRAWN] = '\0';
+    memset(rig->folder + size, 'X', DRAWN); /* the rest is NUL */
     ck_assert_ptr_nonnull(mkdtemp(rig->folder));
 }
 
-void rig_start(struct rig *rig, bool lockstep, int latency_ms)
+/* In real time a busy machine may give neither lift nor daemon a turn for long. */
+static void write_patient_config(struct rig *rig)
+{
+    snprintf(rig->patient, sizeof rig->patient, "%s/patient.json", rig->folder);
+    FILE *file = fopen(rig->patient, "we");
+    ck_assert_ptr_nonnull(file);
+    fputs("{\"screw\": {\"lead\": \"2mm\", \"full_steps\": 200, \"microsteps\": 8},"
+          "\"travel\": {\"length\": \"77mm\", \"top_margin\": \"1mm\"}, \"speeds\": "
+          "{\"move\": \"10mm/s\", \"search\": \"5mm/s\", \"brake\": \"125mm/s2\"},"
+          "\"lash\": {\"measured\": \"0.20mm\"}, \"inputs\": {\"top_switch\": \"active-high\"},"
+          "\"link\": {\"port\": \"/dev/null\", \"silence_ms\": 1000}}",
+          file);
+    ck_assert_int_eq(fclose(file), 0);
+    rig->config = rig->patient;
+}
+
+static void start(struct rig *rig, bool lockstep, int latency_ms)
 {
     char latency[32];
-    *rig = (struct rig){.lockstep = lockstep};
+    rig->lockstep = lockstep;
     signal(SIGPIPE, SIG_IGN);
-    make_folder(rig);
     snprintf(latency, sizeof latency, "--latency-ms=%d", latency_ms);
     char *const stepped[] = {(char[]){"reglet-practice"}, latency, (char[]){"--lockstep"},
                              rig->folder, NULL};
@@ -228,6 +243,19 @@ void rig_start(struct rig *rig, bool lockstep, int latency_ms)
     rig->control = open_socket(rig, "lift.sock");
     rig_start_daemon(rig);
     rig_run(rig, 1000);
+}
+
+void rig_start(struct rig *rig, bool lockstep, int latency_ms)
+{
+    make_folder(rig);
+    start(rig, lockstep, latency_ms);
+}
+
+void rig_start_patient(struct rig *rig)
+{
+    make_folder(rig);
+    write_patient_config(rig);
+    start(rig, false, 1);
 }
 
 void rig_end_daemon(struct rig *rig, int signal_number)

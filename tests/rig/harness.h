@@ -24,6 +24,7 @@ struct rig {
     FILE *client;  /* to the daemon */
     int next_id;
     bool lockstep;
+    char patient[80];
     const char *config;    /* for the daemon; NULL: the practice lift's own */
     int crash_at_sync;     /* kills the daemon at this disk write; 0: never */
     bool crash_after_sync; /* just behind it, not just before */
@@ -32,6 +33,9 @@ struct rig {
 /* Starts the practice lift (latency of its adapter in ms) and the daemon. In lockstep, time is
  * held; rig_settle lets the greeting pass. Fails the test when anything does. */
 void rig_start(struct rig *rig, bool lockstep, int latency_ms);
+/* In real time, for a test that must not depend on how busy the machine is: the step generator
+ * bears a second of silence. */
+void rig_start_patient(struct rig *rig);
 void rig_start_daemon(struct rig *rig);
 /* The same without waiting for it, nor connecting. */
 void rig_spawn_daemon(struct rig *rig);

@@ -251,7 +251,7 @@ END_TEST
 START_TEST(the_same_in_real_time)
 {
     struct rig rig;
-    rig_start(&rig, false, 1);
+    rig_start_patient(&rig);
     rig_touch_off(&rig);
     expect_done(rig_insist(&rig, "to", "{\"height\":\"-3/8in\"}"));
     expect_agreement(&rig);

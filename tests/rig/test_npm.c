@@ -68,7 +68,7 @@ START_TEST(a_client_of_the_npm_registry_leads_a_session)
     if (!prepare(folder)) {
         return;
     }
-    rig_start(&rig, false, 1);
+    rig_start_patient(&rig);
     snprintf(command, sizeof command, "timeout %d node '%s/session.js' '%s/reglet.sock' 2>&1",
              SESSION_S, folder, rig.folder);
     int code = ask_shell(command, text, sizeof text);

@@ -124,6 +124,8 @@ static const struct wrong {
     {"calibrate", "{}", "Found nothing to calibrate; "},
     {"calibrate", "{\"back\":true,\"lash_nm\":1}", "\"back\" together with a value; "},
     {"keep", "{\"name\":\" a\",\"height\":\"1mm\"}", "\" a\", 2 bytes, for a name; "},
+    {"keep", "{\"name\":\"flush\",\"height\":\"1mm\"}", "\"flush\" for the name of a preset"},
+    {"log", "{\"skip\":-1}", "\"\" for 'from' and -1 for 'skip'; "},
     {"keep", "{\"name\":\"a\",\"height\":\"1\"}", "\"1\" for 'height': "},
     {"keep-bit", "{\"name\":\"b\"}", "a bit without 'kind'; "},
     {"keep-bit", "{\"name\":\"b\",\"kind\":\"saw\"}", "\"saw\" for 'kind'; straight, spiral"},
