@@ -3,12 +3,27 @@
 
 #include "clients/common/words.h"
 #include "clients/reglet/clear.h"
+#include "clients/reglet/shop.h"
 
 /* False: memory is short. Without a word there are none. */
 static bool params_of(const char *bit, cJSON **params)
 {
     *params = bit ? words_params_text("bit", bit) : NULL;
     return *params || !bit;
+}
+
+/* How fast it may turn, and the cautions. */
+static enum client_exit show_speed(struct run *run, const char *bit)
+{
+    cJSON *array;
+    struct say say = {0};
+    enum client_exit code = shop_all(run, &shop_items[SHOP_BITS], &array);
+    if (code == CLIENT_DONE) {
+        shop_items_speed(&say, shop_named(array, bit));
+        run_print(&say);
+        cJSON_Delete(array);
+    }
+    return code;
 }
 
 static enum client_exit fit(struct run *run, const char *bit)
@@ -24,7 +39,8 @@ static enum client_exit fit(struct run *run, const char *bit)
     if (!params_of(bit, &params) || !(params = clear_params(params))) {
         return run_trouble(run, CLIENT_NO_MEMORY);
     }
-    return run_call_status(run, "fit", params, show_status);
+    code = run_call_status(run, "fit", params, show_status);
+    return code == CLIENT_DONE && bit && !run->json ? show_speed(run, bit) : code;
 }
 
 static enum client_exit carry_out(struct run *run)

@@ -74,14 +74,14 @@ static const struct joint_kind_words *alone(const struct run *run)
     return run->count == 1 && kind->word ? kind : NULL;
 }
 
-static enum client_exit make(struct run *run, struct shop *shop)
+static enum client_exit make(struct run *run, struct plan_shop *shop)
 {
     char why[JOINT_JOB_WHY];
-    const struct joint_shelf shelf = shop_shelf(shop);
+    const struct joint_shelf shelf = plan_shop_shelf(shop);
     if (!joint_job_read(run->count, run->word, words_bare(run->style), &shelf, &job, why)) {
         return shop->trouble != CLIENT_DONE ? shop->trouble : run_usage(run, why);
     }
-    struct joint_shop travel = shop_travel(shop, job.bit, job.second_said, run->style);
+    struct joint_shop travel = plan_shop_travel(shop, job.bit, job.second_said, run->style);
     if (job.travel_said) {
         travel.lowest_nm = job.lowest_nm;
         travel.highest_nm = job.highest_nm;
@@ -92,7 +92,7 @@ static enum client_exit make(struct run *run, struct shop *shop)
 static enum client_exit carry_out(struct run *run)
 {
     char made_by[STORY_MADE_SIZE];
-    struct shop shop = {.run = run};
+    struct plan_shop shop = {.run = run};
     enum client_exit code = CLIENT_DONE;
     if (run->count == 0) {
         list_kinds(run);
@@ -102,7 +102,7 @@ static enum client_exit carry_out(struct run *run)
         return list_words(run, alone(run));
     }
     if (joint_job_asks(run->count, run->word) || run->keep) {
-        code = shop_open(&shop);
+        code = plan_shop_open(&shop);
     }
     if (code == CLIENT_DONE) {
         code = make(run, &shop);

@@ -19,8 +19,10 @@ enum client_exit lookup_none(const struct run *run, const char *name)
 enum client_exit lookup_page(struct run *run, const char *after, struct client_answer *answer,
                              const cJSON **list, bool *more)
 {
-    cJSON *params = after ? words_params_text("after", after) : NULL;
-    if (after && !params) {
+    cJSON *params = cJSON_CreateObject();
+    if (!params || (after && !cJSON_AddStringToObject(params, "after", after)) ||
+        (run->bit && !cJSON_AddStringToObject(params, "bit", run->bit))) {
+        cJSON_Delete(params);
         return run_trouble(run, CLIENT_NO_MEMORY);
     }
     enum client_exit code = run_call(run, "presets", params, answer);

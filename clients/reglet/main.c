@@ -113,6 +113,18 @@ static error_t take_own(struct run *run, int key, char *argument)
     case RUN_MOST:
         run->most = argument;
         return 0;
+    case RUN_FORGET:
+        run->forget = true;
+        return 0;
+    case RUN_WITH_OTHERS:
+        run->with_others = true;
+        return 0;
+    case RUN_RENAME:
+        run->rename = argument;
+        return 0;
+    case RUN_BIT:
+        run->bit = argument;
+        return 0;
     case RUN_TIMEOUT:
         run->timeout = argument;
         return 0;

@@ -39,18 +39,18 @@ static bool read_words(const struct run *run, struct joint_passes *in, char *why
 }
 
 /* The bit's name, its width, or neither: the fitted one. */
-static enum client_exit read_bit(struct run *run, struct shop *shop, struct joint_passes *in,
+static enum client_exit read_bit(struct run *run, struct plan_shop *shop, struct joint_passes *in,
                                  char *name)
 {
     char why[JOINT_JOB_WHY];
-    const struct joint_shelf shelf = shop_shelf(shop);
+    const struct joint_shelf shelf = plan_shop_shelf(shop);
     bool sized = run->bit && words_is_height(run->bit);
     in->cutter = (struct joint_cutter){.kind = JOINT_STRAIGHT, .reference = JOINT_TOP};
     if (sized) {
         return length(run, run->bit, "--bit", &in->cutter.width_nm, why) ? CLIENT_DONE
                                                                          : run_usage(run, why);
     }
-    enum client_exit code = shop_open(shop);
+    enum client_exit code = plan_shop_open(shop);
     if (code != CLIENT_DONE) {
         return code;
     }
@@ -70,7 +70,7 @@ static enum client_exit carry_out(struct run *run)
     char bit[JOINT_NAME_SIZE] = "";
     char made_by[STORY_MADE_SIZE];
     struct joint_passes in = {.pieces = 1};
-    struct shop shop = {.run = run};
+    struct plan_shop shop = {.run = run};
     if (!read_words(run, &in, why)) {
         return run_usage(run, why);
     }
@@ -78,7 +78,7 @@ static enum client_exit carry_out(struct run *run)
     if (code != CLIENT_DONE) {
         return code;
     }
-    struct joint_shop travel = shop_travel(&shop, bit, false, run->style);
+    struct joint_shop travel = plan_shop_travel(&shop, bit, false, run->style);
     if (!joint_passes(&in, &travel, &plan)) {
         return plan_refused(&plan);
     }

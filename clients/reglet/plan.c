@@ -139,14 +139,14 @@ static enum client_exit load(struct run *run)
                   : run_trouble(run, CLIENT_NO_MEMORY);
 }
 
-static enum client_exit connect(struct run *run, struct shop *shop)
+static enum client_exit connect(struct run *run, struct plan_shop *shop)
 {
     enum client_exit code = shop->connected ? CLIENT_DONE : run_connect(run);
     shop->connected = shop->connected || code == CLIENT_DONE;
     return code;
 }
 
-static enum client_exit keep(struct run *run, struct shop *shop)
+static enum client_exit keep(struct run *run, struct plan_shop *shop)
 {
     struct say say = {0};
     enum client_exit code = connect(run, shop);
@@ -184,7 +184,7 @@ static enum client_exit check(const struct run *run, const struct plan_made *mad
     return CLIENT_DONE;
 }
 
-enum client_exit plan_use(struct run *run, struct shop *shop, const struct plan_made *made)
+enum client_exit plan_use(struct run *run, struct plan_shop *shop, const struct plan_made *made)
 {
     char why[WORDS_WHY];
     enum client_exit code = check(run, made, why);

@@ -6,7 +6,7 @@
 #include <argp.h>
 
 #include "clients/bench/joint.h"
-#include "clients/reglet/shop.h"
+#include "clients/reglet/plan_shop.h"
 #include "clients/story/story_file.h"
 
 /* --keep, --load, --replace: for the words that make plans; to be followed by their own. */
@@ -34,7 +34,7 @@ enum client_exit plan_refused(const struct joint_plan *plan);
 
 /* Shows the plan; keeps and loads it where the options say so, connecting when that was not done.
  */
-REGLET_MUST_CHECK enum client_exit plan_use(struct run *run, struct shop *shop,
+REGLET_MUST_CHECK enum client_exit plan_use(struct run *run, struct plan_shop *shop,
                                             const struct plan_made *made);
 
 /* The words of the run as one line, behind that of its command; cut off at the room there is. */

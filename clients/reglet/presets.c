@@ -2,6 +2,7 @@
 #include "clients/common/presets.h"
 
 #include "clients/reglet/lookup.h"
+#include "clients/reglet/shop.h"
 
 static void show_none(const struct run *run)
 {
@@ -49,7 +50,7 @@ static enum client_exit show_page(struct run *run, struct client_answer *page, b
     return code;
 }
 
-static enum client_exit carry_out(struct run *run)
+static enum client_exit list(struct run *run)
 {
     bool more = true;
     struct client_answer page = {0};
@@ -61,10 +62,29 @@ static enum client_exit carry_out(struct run *run)
     return code;
 }
 
+static enum client_exit carry_out(struct run *run)
+{
+    if (run->bit && run->count > 0) {
+        return run_usage(run, "--bit lists; a name besides it is one too many");
+    }
+    return run->count == 0 ? list(run) : shop_carry_out(run, &shop_items[SHOP_PRESETS]);
+}
+
+static const struct argp_option options[] = {
+    {"bit", RUN_BIT, "BIT", 0, "Only those of that bit", 0},
+    {"replace", RUN_REPLACE, 0, 0, "Change what is on the list already, without asking", 0},
+    {"forget", RUN_FORGET, 0, 0, "Take it off the list", 0},
+    {"rename", RUN_RENAME, "NEW", 0, "Give it another name", 0},
+    {"yes", RUN_YES, 0, 0, "Do not ask whether you mean it", 0},
+    {0}};
+
 const struct command command_presets = {
     "presets",
-    NULL,
-    "list the heights that were kept",
-    "By name, with both units. 'keep' adds one, 'recall' moves the bit to it, 'forget' drops it.",
+    "[NAME [WHAT VALUE]...]",
+    "list the heights that were kept, and their cards",
+    "By name, with both units. 'keep' adds one, 'recall' moves the bit to it, 'forget' drops it. "
+    "NAME: its card. With more the card is written: presets drawer-groove fence '2in from the "
+    "bit' wood oak. WHAT is ring, fence, speed, wood, sample (where it hangs), or height, bit, "
+    "riding. Nothing moves by it.",
     carry_out,
-    NULL};
+    options};

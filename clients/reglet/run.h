@@ -34,6 +34,9 @@ enum {
     RUN_FROM,
     RUN_BIT,
     RUN_PIECES,
+    RUN_FORGET,
+    RUN_WITH_OTHERS,
+    RUN_RENAME,
 };
 
 struct run {
@@ -60,6 +63,9 @@ struct run {
     char *from;
     char *bit;
     char *pieces;
+    bool forget; /* of the shop's lists */
+    bool with_others;
+    char *rename;
     int count; /* words behind the subcommand's */
     char **word;
     char path[PATHS_SIZE]; /* of the socket, once connected to */

@@ -1,32 +1,26 @@
 /* SPDX-License-Identifier: MIT */
-/* The shop's lists as a joint asks for them: stock and bits by name, the fitted bit, and how far
- * the lift reaches with it. Over the connection that there is. */
+/* What the words for the shop's lists share: asking for pages, and for one item. */
 #ifndef REGLET_CLIENTS_SHOP_H
 #define REGLET_CLIENTS_SHOP_H
 
-#include "clients/bench/joint_job.h"
+#include <argp.h>
+
+#include "clients/common/shop_items.h"
 #include "clients/reglet/run.h"
+#include "protocol/attributes.h"
 
-/* What was seen. Begins as {.run = run}. */
-struct shop {
-    struct run *run;
-    bool connected;
-    bool reach_known; /* of the fitted bit */
-    int64_t lowest_nm;
-    int64_t highest_nm;
-    char fitted[JOINT_NAME_SIZE]; /* "": it has no name */
-    enum client_exit trouble;     /* why nothing could be asked, and was told; else CLIENT_DONE */
-};
+/* --yes, --replace, --forget, --rename; --with-others. */
+extern const struct argp_option shop_options[];
 
-/* Connects, and looks at what is fitted. */
-REGLET_MUST_CHECK enum client_exit shop_open(struct shop *shop);
+/* The word of one list: without words lists it, with a name shows that one, with more keeps it. */
+enum client_exit shop_carry_out(struct run *run, const struct shop_items *items);
 
-/* Looks names up in `shop`; without a connection it refuses them. */
-struct joint_shelf shop_shelf(struct shop *shop);
+/* All of a list, over the connection that there is, in one array, which the caller owns. Anything
+ * but CLIENT_DONE is the exit code, and was told. */
+REGLET_MUST_CHECK enum client_exit shop_all(struct run *run, const struct shop_items *items,
+                                            cJSON **array);
 
-/* The travel for a plan of that bit: the lift's where it is the fitted one (an empty name is),
- * else all there is, since nobody knows how far that one will stand out of the collet. */
-struct joint_shop shop_travel(const struct shop *shop, const char *bit, bool second,
-                              enum length_style style);
+/* The item of that name in such an array, or NULL. */
+const cJSON *shop_named(const cJSON *array, const char *name);
 
 #endif

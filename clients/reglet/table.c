@@ -41,6 +41,13 @@ extern const struct command command_wait;
 extern const struct command command_capacity;
 extern const struct command command_dust;
 extern const struct command command_log;
+extern const struct command command_import;
+extern const struct command command_export;
+extern const struct command command_ground;
+extern const struct command command_pairs;
+extern const struct command command_stock;
+extern const struct command command_rings;
+extern const struct command command_bits;
 extern const struct command command_stop;
 extern const struct command command_all_clear;
 
@@ -57,6 +64,13 @@ const struct command *const command_table[] = {
     &command_presets,
     &command_keep,
     &command_forget,
+    &command_bits,
+    &command_rings,
+    &command_stock,
+    &command_pairs,
+    &command_ground,
+    &command_export,
+    &command_import,
     &command_change,
     &command_fit,
     &command_touch,

@@ -94,7 +94,7 @@ START_TEST(heights_nudges_and_presets)
         {"recall tenon", 1, "no preset named 'tenon'"},
         {"recall", 2, "name"},
         {"presets", 0, "drawer-groove   1/8in"},
-        {"presets all", 2, "takes no words"},
+        {"presets all", 1, "no preset named"},
         {"forget drawer-groove", 2, "--yes"},
         {"forget drawer-groove --yes", 0, "Forgotten: drawer-groove"},
         {"forget drawer-groove --yes", 1, "no preset named"},
