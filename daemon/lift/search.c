@@ -65,8 +65,10 @@ void search_ended(struct lift *lift)
         }
         break;
     default:
-        fail(lift, "The lift has gone up by its whole travel and met no top switch. Look at the "
-                   "switch, and whether the lift moves at all.");
+        /* It was driven on, perhaps against an end: nobody knows how many steps it made. */
+        trust_apply(&lift->zero.trusted, TRUST_IN_MOVE_LOSS);
+        fail(lift, "The lift has gone up by its whole travel and met no top switch. Position "
+                   "and height are lost. Look at the switch, and whether the lift moves at all.");
         break;
     }
 }
