@@ -150,8 +150,10 @@ static const struct step morning[] = {
     {BY("1/4in"), NULL, 0, NULL},
     /* The lists. */
     {"keep-ring", "{\"name\":\"wide\",\"opening\":\"2in\",\"replace\":true}", NULL, 0, NULL},
-    {"keep-bit", "{\"name\":\"half\",\"kind\":\"straight\",\"diameter\":\"1/2in\",\"replace\":true}", NULL, 0, NULL},
-    {"keep-bit", "{\"name\":\"slot\",\"kind\":\"slot-cutter\",\"diameter\":\"2-1/4in\",\"cutting_length\":\"5mm\",\"ring\":\"wide\",\"replace\":true}", NULL, 0, NULL},
+    {"keep-bit", "{\"name\":\"half\",\"kind\":\"straight\",\"diameter\":\"1/2in\","
+        "\"replace\":true}", NULL, 0, NULL},
+    {"keep-bit", "{\"name\":\"slot\",\"kind\":\"slot-cutter\",\"diameter\":\"2-1/4in\","
+        "\"cutting_length\":\"5mm\",\"ring\":\"wide\",\"replace\":true}", NULL, 0, NULL},
     {"keep-stock", "{\"name\":\"ply\",\"size\":\".205in\",\"replace\":true}", NULL, 0, NULL},
     {"keep-stock", "{\"name\":\"ply\",\"size\":\".2in\"}", "name-taken", 0, NULL},
     {"forget-ring", "{\"name\":\"wide\"}", "in-use", 0, NULL},
@@ -160,7 +162,8 @@ static const struct step morning[] = {
     {"fit", "{\"bit\":\"half\"}", "say-clear", 0, NULL},
     {"fit", "{\"bit\":\"half\",\"clear\":true}", NULL, 0, NULL},
     {"touch", NULL, NULL, 0, bit_flush},
-    {"keep", "{\"name\":\"groove\",\"height\":\"3/8in\",\"bit\":\"half\",\"riding\":\"0mm\",\"replace\":true,\"wood\":\"oak\"}", NULL, 0, NULL},
+    {"keep", "{\"name\":\"groove\",\"height\":\"3/8in\",\"bit\":\"half\","
+        "\"riding\":\"0mm\",\"replace\":true,\"wood\":\"oak\"}", NULL, 0, NULL},
     {"recall", "{\"name\":\"none\"}", "no-such-preset", 0, NULL},
     {"recall", "{\"name\":\"groove\"}", NULL, 0, NULL},
     {"under", NULL, NULL, 0, NULL},
@@ -256,7 +259,9 @@ static const struct step afternoon[] = {
     {"confirm", NULL, NULL, 0, NULL},
     {TO("4mm"), NULL, 0, NULL},
     /* A story, in which the bit is changed. */
-    {"keep-story", "{\"name\":\"box\",\"replace\":true,\"marks\":[{\"height\":\"1/4in\",\"bit\":\"half\"},{\"height\":\"3/8in\",\"bit\":\"half\",\"pieces\":2},{\"height\":\"1/2in\",\"bit\":\"slot\"}]}", NULL, ONCE, NULL},
+    {"keep-story", "{\"name\":\"box\",\"replace\":true,\"marks\":[{\"height\":\"1/4in\","
+        "\"bit\":\"half\"},{\"height\":\"3/8in\",\"bit\":\"half\",\"pieces\":2},"
+        "{\"height\":\"1/2in\",\"bit\":\"slot\"}]}", NULL, ONCE, NULL},
     {"next", NULL, "no-such-story", 0, NULL},
     {"load", "{\"name\":\"box\"}", NULL, 0, NULL},
     {"back", NULL, "story-end", 0, NULL},
@@ -287,7 +292,8 @@ static const struct step afternoon[] = {
     {TO("10mm"), NULL, 0, NULL},
     {"abandon", NULL, NULL, 0, NULL},
     {"ground", "{\"bit\":\"slot\"}", NULL, 0, NULL},
-    {"keep", "{\"name\":\"deep\",\"height\":\"12mm\",\"bit\":\"slot\",\"riding\":\"0mm\",\"recompute\":true,\"replace\":true}", NULL, 0, NULL},
+    {"keep", "{\"name\":\"deep\",\"height\":\"12mm\",\"bit\":\"slot\",\"riding\":\"0mm\","
+        "\"recompute\":true,\"replace\":true}", NULL, 0, NULL},
     {"recall", "{\"name\":\"deep\"}", "recompute", 0, NULL},
     {"log", NULL, NULL, 0, NULL},
     {"forget-story", "{\"name\":\"box\"}", NULL, ONCE, NULL},
