@@ -270,7 +270,7 @@ static bool start(struct daemon *d, const struct options *options, char *why, si
         return false;
     }
     calibration_config(d->calibration, &calibrated);
-    machine_describe(&calibrated, &calibration_now(d->calibration)->table, &machine);
+    machine_describe(&calibrated, calibration_now(d->calibration), &machine);
     machine.port_path = d->config.port;
     d->lift = lift_create(&d->loop, d->clock, &serial_real, &machine, d->keeper, &record, found);
     if (!d->lift) {

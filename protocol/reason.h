@@ -37,6 +37,9 @@
     X(REASON_WRONG_BIT, "wrong-bit")                                                               \
     X(REASON_SAY_CLEAR, "say-clear")                                                               \
     X(REASON_RECOMPUTE, "recompute")                                                               \
+    X(REASON_READOUT_APART, "readout-apart")                                                       \
+    X(REASON_READOUT_FROZEN, "readout-frozen")                                                     \
+    X(REASON_NO_READOUT, "no-readout")                                                             \
     X(REASON_OTHER_RIDING, "other-riding")                                                         \
     X(REASON_NOT_UNDER, "not-under")                                                               \
     X(REASON_NO_SUCH_BIT, "no-such-bit")                                                           \

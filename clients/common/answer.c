@@ -174,8 +174,9 @@ bool client_error_height(const struct client_answer *answer, int64_t *nm)
 
 bool client_ended_early(const struct client_answer *answer)
 {
-    static const enum reason ends[] = {REASON_STOPPED, REASON_LINK_FAULT, REASON_TOP_NOT_FOUND,
-                                       REASON_UNPLUGGED, REASON_UNPOWERED};
+    static const enum reason ends[] = {
+        REASON_STOPPED,   REASON_LINK_FAULT,    REASON_TOP_NOT_FOUND, REASON_UNPLUGGED,
+        REASON_UNPOWERED, REASON_READOUT_APART, REASON_READOUT_FROZEN};
     for (size_t i = 0; i < sizeof ends / sizeof *ends; i++) {
         if (client_refused_for(answer, ends[i])) {
             return true;

@@ -57,6 +57,8 @@ struct show_lift {
     bool dust_on;         /* the extraction runs */
     bool plate_closed;    /* the touch plate's contact */
     const cJSON *story;   /* that is loaded; see stories.h. NULL: none */
+    bool readout_checks;  /* moves are compared with it */
+    const char *readout;  /* what the digital scale does; "" where none is fitted */
 };
 
 /* A touch-off that moved the zero further than this means another thing than the same bit: .003 in

@@ -48,6 +48,8 @@ void show_day_read(const cJSON *status, struct show_lift *lift)
         lists(status, "inputs", "carriage-lock") && !lists(status, "outputs", "carriage-lock");
     lift->dust_on = lists(status, "outputs", "dust");
     lift->plate_closed = lists(status, "inputs", "touch-plate");
+    lift->readout_checks = is_true(cJSON_GetObjectItemCaseSensitive(status, "readout"), "checks");
+    lift->readout = word_of(cJSON_GetObjectItemCaseSensitive(status, "readout"), "state");
 }
 
 /* A height that is lost cannot be compared: the touch-off answers that question. */
@@ -56,10 +58,18 @@ static bool asks_bit(const struct show_lift *lift)
     return lift->asks_bit && lift->height_known;
 }
 
+/* Silent, frozen, garbled, or a word of a later daemon. */
+static bool readout_fails(const struct show_lift *lift)
+{
+    return lift->readout[0] != '\0' && strcmp(lift->readout, "reads") != 0 &&
+           strcmp(lift->readout, "waits") != 0;
+}
+
 bool show_day_is_plain(const struct show_lift *lift)
 {
-    return lift->stage[0] == '\0' && !asks_bit(lift) && !lift->asks_riding &&
-           !lift->router_turning && !lift->carriage_locked && !lift->plate_closed;
+    return !readout_fails(lift) && lift->stage[0] == '\0' && !asks_bit(lift) &&
+           !lift->asks_riding && !lift->router_turning && !lift->carriage_locked &&
+           !lift->plate_closed;
 }
 
 static void add_stage(struct say *say, const char *stage)
@@ -110,6 +120,18 @@ void show_day_notes(struct say *say, const struct show_lift *lift, enum length_s
     if (lift->plate_closed) {
         say_wrap(say, "Plate:", SAY_INDENT, "%s",
                  "THE TOUCH PLATE IS CLOSED: something touches it, or its wires touch");
+    }
+    if (lift->readout[0] != '\0' && !readout_fails(lift) && !lift->readout_checks) {
+        say_wrap(
+            say, "Readout:", SAY_INDENT,
+            "moves are not checked by it yet: the screw was not measured. '%s gauge' does that",
+            lift->practice ? "reglet -p" : "reglet");
+    }
+    if (readout_fails(lift)) {
+        say_wrap(say, "Readout:", SAY_INDENT,
+                 "IT IS %.40s, and moves are not checked by it: look at the scale, its battery and "
+                 "its cable",
+                 lift->readout);
     }
     add_asks(say, lift, style);
 }

@@ -162,7 +162,7 @@ static void add_targets(cJSON *object, const struct gauge_result *result)
 cJSON *gauge_proposal(const struct gauge_result *result)
 {
     cJSON *params = words_params("lash", result->lash_nm);
-    if (!params || (result->lead_known && !words_add_length(params, "lead", result->lead_nm))) {
+    if (!params || !words_add_length(params, "lead", result->lead_nm)) {
         cJSON_Delete(params);
         return NULL;
     }

@@ -122,7 +122,7 @@ struct joint_shelf plan_shop_shelf(struct plan_shop *shop)
 }
 
 struct joint_shop plan_shop_travel(const struct plan_shop *shop, const char *bit, bool second,
-                              enum length_style style)
+                                   enum length_style style)
 {
     struct joint_shop travel = {style, -LENGTH_NM_MAX, LENGTH_NM_MAX};
     bool fitted = bit[0] == '\0' || strcmp(bit, shop->fitted) == 0;

@@ -27,6 +27,6 @@ struct joint_shelf plan_shop_shelf(struct plan_shop *shop);
 /* The travel for a plan of that bit: the lift's where it is the fitted one (an empty name is),
  * else all there is, since nobody knows how far that one will stand out of the collet. */
 struct joint_shop plan_shop_travel(const struct plan_shop *shop, const char *bit, bool second,
-                              enum length_style style);
+                                   enum length_style style);
 
 #endif

@@ -82,7 +82,8 @@ void board_levels(struct board *b, uint16_t levels)
 
 void board_scale(struct board *b, bool clock, bool data)
 {
-    if (b->powered && clock && b->scale_low) {
+    bool rises = clock && b->scale_low;
+    if (b->powered && rises && !generator_moving(&b->generator)) {
         generator_scale_bit(&b->generator, data);
     }
     b->scale_low = !clock;

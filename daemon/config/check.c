@@ -204,6 +204,44 @@ static bool check_change(const struct sentence_source *source, const struct chec
                         wanted);
 }
 
+/* A stepper that slips loses four full steps or more; half of that must be told from nothing. */
+static bool check_readout(const struct sentence_source *source, const struct check_values *values,
+                          struct config *config)
+{
+    const struct value *unit = &values->value[TABLE_RESOLUTION];
+    const struct value *tolerance = &values->value[TABLE_TOLERANCE];
+    int64_t full_den = config->screw.lead_den * values->value[TABLE_FULL_STEPS].number;
+    int64_t full_nm = (config->screw.lead_num_nm + full_den / 2) / full_den;
+    int64_t least_nm = unit->given ? unit->number : CONFIG_READOUT_UNIT_NM;
+    int64_t most_nm = (2 * config->screw.lead_num_nm - 1) / full_den;
+    config->readout = (enum config_readout)values->value[TABLE_TWO_WIRE].number;
+    config->readout_unit_nm = unit->given ? unit->number : 0;
+    config->readout_tolerance_nm = tolerance->given     ? tolerance->number
+                                   : full_nm > least_nm ? full_nm
+                                                        : least_nm;
+    int64_t nm = config->readout_tolerance_nm;
+    if (config->readout == CONFIG_READOUT_ABSENT || (nm >= least_nm && nm <= most_nm)) {
+        return true;
+    }
+    char least[SENTENCE_LENGTH_SIZE];
+    char most[SENTENCE_LENGTH_SIZE];
+    if (most_nm < least_nm) {
+        return sentence_refuse(source, values->group_at[TABLE_READOUT],
+                               "found a readout that counts %s, too coarse to tell a slip of this "
+                               "screw's motor; a resolution of at most %s, or no readout, would do",
+                               sentence_length(least_nm, unit->in_mm, true, least),
+                               sentence_length(most_nm, unit->in_mm, false, most));
+    }
+    char wanted[SENTENCE_WANTED_SIZE];
+    (void)snprintf(wanted, sizeof wanted, "a length from %s to %s",
+                   sentence_length(least_nm, tolerance->in_mm, true, least),
+                   sentence_length(most_nm, tolerance->in_mm, false, most));
+    return value_refuse(source, &table_entries[TABLE_TOLERANCE], tolerance,
+                        nm < least_nm ? ", finer than the readout counts"
+                                      : ", from which a slip could not be told",
+                        wanted);
+}
+
 static bool check_travel(const struct sentence_source *source, const struct check_values *values)
 {
     const struct value *margin = &values->value[TABLE_TOP_MARGIN];
@@ -299,7 +337,8 @@ bool check_all(const struct sentence_source *source, struct check_values *values
     memset(config, 0, sizeof *config);
     if (!check_groups(source, values) || !fill_omitted(source, values) ||
         !check_screw(source, values, &config->screw) || !check_rates(source, values, config) ||
-        !check_travel(source, values) || !check_outputs(source, values)) {
+        !check_travel(source, values) || !check_outputs(source, values) ||
+        !check_readout(source, values, config)) {
         return false;
     }
     fill(values, config);

@@ -23,6 +23,12 @@ enum { CONFIG_PATH_SIZE = 200, CONFIG_SENTENCE = 512, CONFIG_SIZE_MAX = 65536 };
  * the top switch is pressed, the stop circuit open, the motor supply lost. */
 enum config_input { CONFIG_INPUT_ABSENT = 1, CONFIG_INPUT_ACTIVE_HIGH, CONFIG_INPUT_ACTIVE_LOW };
 
+/* A two-wire digital scale that measures the carriage: none; one that reads more, or less, where
+ * the carriage is higher. */
+enum config_readout { CONFIG_READOUT_ABSENT = 1, CONFIG_READOUT_RISING, CONFIG_READOUT_FALLING };
+
+enum { CONFIG_READOUT_UNIT_NM = 10000 }; /* of a scale that tells hundredths of a millimetre */
+
 /* What may move while the router runs: nothing; a rise between two cuts; a plunging bit. */
 enum config_running {
     CONFIG_RUNNING_NEVER = 1,
@@ -102,6 +108,16 @@ struct config {
     enum config_output lock;
     enum config_holds lock_holds;
     uint32_t lock_wait_ms;
+
+    /* "readout", a group that may be left out: "two_wire" ("absent", the default, "rising" or
+     * "falling"), "resolution" (of what the scale counts: 100nm to .010in; left out, as each frame
+     * says, .01mm or .0005in: readout_unit_nm is then 0), "tolerance" (100nm to 1/32in; at least
+     * the resolution, and less than two full steps, which is half of what a motor slips by; left
+     * out it is one full step, and at least the resolution). A scale that is too coarse for the
+     * screw is refused. */
+    enum config_readout readout;
+    int64_t readout_unit_nm;
+    int64_t readout_tolerance_nm;
 
     /* "link": "port" (an absolute path, best one of /dev/serial/by-id), "baud" (115200, the
      * default, or 250000), "silence_ms" (50 to 1000, default 100): how long the step generator

@@ -20,6 +20,7 @@ enum { STEPS_S_MAX = 60000, STEPS_S2_MIN = 2, STEPS_S2_MAX = 4000000 };
 
 static const int64_t microsteps[] = {1, 2, 4, 8, 16, 32, 64, 128, 256, 0};
 static const char *const wirings[] = {"absent", "active-high", "active-low", NULL};
+static const char *const senses[] = {"absent", "rising", "falling", NULL};
 static const char *const runnings[] = {"never", "between-cuts", "plunge", NULL};
 static const char *const switched[] = {"absent", "output-1", "output-2", NULL};
 static const char *const holds[] = {"off", "on", NULL};
@@ -95,6 +96,14 @@ const struct table_entry table_entries[TABLE_KEYS] = {
     [TABLE_LOCK_WAIT] = {TABLE_OUTPUTS, "lock_wait_ms", TABLE_IS_WHOLE, TABLE_DEFAULTS,
         .least = 100, .most = 5000, .omitted = 500},
 
+    [TABLE_TWO_WIRE] = {TABLE_READOUT, "two_wire", TABLE_IS_WORD, TABLE_DEFAULTS,
+        .words = senses, .omitted = CONFIG_READOUT_ABSENT},
+    /* Optional: left out, each frame says whether it is .01 mm or .0005 in. */
+    [TABLE_RESOLUTION] = {TABLE_READOUT, "resolution", TABLE_IS_LENGTH, TABLE_OPTIONAL,
+        .least = 100, .most = IN / 100, .example = "\"0.01mm\""},
+    [TABLE_TOLERANCE] = {TABLE_READOUT, "tolerance", TABLE_IS_LENGTH, TABLE_OPTIONAL,
+        .least = 100, .most = IN / 32, .example = "\"0.01mm\""},
+
     [TABLE_PORT] = {TABLE_LINK, "port", TABLE_IS_PATH, TABLE_REQUIRED,
         .most = CONFIG_PATH_SIZE - 1, .example = "\"/dev/serial/by-id/NAME\""},
     [TABLE_BAUD] = {TABLE_LINK, "baud", TABLE_IS_CHOICE, TABLE_DEFAULTS,
@@ -120,6 +129,7 @@ const struct table_heading table_headings[TABLE_GROUPS] = {
     [TABLE_ROUTER_GROUP] = {"router", "{\"while_running\": \"never\", \"run_down_s\": 10}"},
     [TABLE_PLATE] = {"touch_plate", "{\"height\": \"0in\", \"spread\": \".002in\"}"},
     [TABLE_OUTPUTS] = {"outputs", "{\"dust\": \"output-1\", \"dust_run_on_s\": 10}"},
+    [TABLE_READOUT] = {"readout", "{\"two_wire\": \"rising\"}"},
     [TABLE_LINK] = {"link", "{\"port\": \"/dev/serial/by-id/NAME\"}"},
     [TABLE_FOLDERS] = {"folders", "{\"state\": \"/var/lib/reglet\"}"},
 };

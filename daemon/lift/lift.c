@@ -156,7 +156,7 @@ static void fill_settings(const struct lift *lift, uint32_t setting[LINK_SETTING
         brakes |= 1u << LINK_INPUT_ROUTER;
     }
     setting[LINK_SET_BRAKE_RATE] = (uint32_t)config->brake_hz_s;
-    setting[LINK_SET_BOUND_LOW] = (uint32_t)low;
+    setting[LINK_SET_BOUND_LOW] = (uint32_t)(low - readout_slack_steps(lift));
     setting[LINK_SET_BOUND_HIGH] = (uint32_t)(high > lift->count ? high : lift->count);
     setting[LINK_SET_INPUT_INVERT] = config->input_invert;
     setting[LINK_SET_INPUT_BRAKE] = brakes & config->inputs;
@@ -205,6 +205,7 @@ static void follow(struct lift *lift, const struct link_report *report)
         play_moved(&lift->play, before, report->reversal_count, lash);
         play_moved(&lift->play, report->reversal_count, report->count, lash);
         lift->zero.wanted_known = false;
+        readout_leave(lift);
     }
     lift->count = report->count;
     trust_apply(&lift->zero.trusted, TRUST_SAME_BOARD);
@@ -224,6 +225,7 @@ static void doubt(struct lift *lift, const struct link_report *report)
     lift->zero.wanted_known = false;
     lift->zero.asks |= LIFT_ASK_BIT;
     if (link_epoch(lift->link) != 0) {
+        readout_unmatch(lift);
         lift->count = report->count; /* it has a count that we may not change */
     }
 }
@@ -285,6 +287,7 @@ static void on_report(void *owner)
         lift_stop(lift, "the router's starting");
     }
     outputs_update(lift);
+    readout_look(lift);
 }
 
 static void on_ended(void *owner, int32_t count)
@@ -420,8 +423,13 @@ static void on_gone(void *owner, const char *why)
     }
 }
 
+static void on_scale(void *owner, uint32_t raw)
+{
+    readout_heard(owner, raw);
+}
+
 static const struct link_events link_events = {on_found,   on_ready, on_report, on_ended,
-                                               on_stopped, on_fault, on_gone};
+                                               on_stopped, on_fault, on_gone,   on_scale};
 
 static void on_done_timer(void *owner)
 {
@@ -438,6 +446,7 @@ static void on_close_timer(void *owner)
     clock_clear(lift->clock, &lift->done_timer);
     clock_clear(lift->clock, &lift->retry_timer);
     outputs_close(lift);
+    clock_clear(lift->clock, &lift->readout.timer);
     link_close(lift->link);
     lift->closed(lift->closed_owner);
 }
@@ -460,6 +469,7 @@ struct lift *lift_create(uv_loop_t *loop, struct clock *clock, const struct seri
     lift->retry_timer = (struct clock_timer){.due = on_retry, .owner = lift};
     lift->moved_ns = clock_now_ns(clock);
     outputs_init(lift);
+    readout_init(lift);
     lift_load(lift, record, found);
     lift->link = link_create(loop, clock, port, &link, &link_events, lift);
     if (!lift->link) {

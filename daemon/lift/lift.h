@@ -55,6 +55,16 @@ enum lift_ask {
 /* What may move while the router runs. */
 enum lift_running { LIFT_RUNNING_NEVER = 1, LIFT_RUNNING_BETWEEN_CUTS, LIFT_RUNNING_PLUNGE };
 
+/* What the readout does. */
+enum lift_readout_state {
+    LIFT_READOUT_ABSENT = 0,
+    LIFT_READOUT_WAITS,   /* nothing was read yet, or not since the lift came to rest */
+    LIFT_READOUT_READS,   /* what it tells is of now */
+    LIFT_READOUT_SILENT,  /* it tells nothing */
+    LIFT_READOUT_FROZEN,  /* it did not change though the lift moved, and has not since */
+    LIFT_READOUT_GARBLED, /* what it tells makes no sense */
+};
+
 /* What the fitted bit allows; from the shop, afresh before each motion. */
 struct lift_bit_facts {
     bool lowest_known; /* its ring stops it */
@@ -94,6 +104,12 @@ struct lift_config {
     uint32_t input_invert;   /* those that are active when low */
     uint32_t debounce_ms;
     uint32_t silence_ms;
+    bool readout;            /* a two-wire scale is fitted */
+    bool readout_checks;     /* the lead was measured: before that, nothing tells it from slip */
+    bool readout_falls;      /* it reads less where the carriage is higher */
+    int64_t readout_unit_nm; /* of its amount; 0: .01 mm or .0005 in, as each frame says */
+    int64_t readout_tolerance_nm; /* readout and count agree within it */
+    int64_t readout_bar_nm;       /* two full steps, half of what a slip is at the least */
 };
 
 /* What can be asked at any time. */
@@ -135,7 +151,15 @@ struct lift_status {
     bool lock_fitted; /* a clamp that is switched by an output */
     bool lock_set;
     bool stop_open;
-    uint32_t inputs; /* fitted ones that have something to tell, bits of enum link_input */
+    enum lift_readout_state readout;
+    bool readout_checks; /* motions are compared with it */
+    bool reading_known;  /* the mean of the last ones, of the place where the lift is at rest */
+    int64_t reading_nm;
+    int64_t reading_age_ns;
+    bool apart_known; /* how much higher the carriage is by the readout than by the count */
+    int64_t apart_nm;
+    int64_t drift_nm; /* the same in the long run, corrections counted in */
+    uint32_t inputs;  /* fitted ones that have something to tell, bits of enum link_input */
     uint32_t board;
     uint32_t boot;
     const char *barred_why; /* while barred or unplugged; valid until the next turn of the loop */
@@ -249,6 +273,11 @@ REGLET_MUST_CHECK bool lift_here_top(struct lift *lift, lift_done *done, void *o
  * what he found, which must agree within two full steps. Ends `unchecked`. */
 REGLET_MUST_CHECK bool lift_confirm(struct lift *lift, const int64_t *height_nm, lift_done *done,
                                     void *owner, struct lift_refusal *refusal);
+
+/* The readout is compared with the count: where they agree within the tolerance, `unchecked` ends.
+ * Whether it is the same bit is still to be asked. */
+REGLET_MUST_CHECK bool lift_confirm_by_readout(struct lift *lift, lift_done *done, void *owner,
+                                               struct lift_refusal *refusal);
 
 /* Brakes; `who` goes into the answer of the motion that it ends. True when there was any. */
 bool lift_stop(struct lift *lift, const char *who);

@@ -77,6 +77,9 @@ void move_finish(struct lift *lift, enum reason reason, const char *sentence)
 
 void move_reach(struct lift *lift)
 {
+    if (readout_awaited(lift)) {
+        return;
+    }
     if (lift->move.kind == MOVE_CHANGE) {
         lift->zero.stage = LIFT_STAGE_CHANGING; /* hands go to the collet now */
     }
@@ -191,6 +194,7 @@ double move_rate_hz(const struct lift *lift)
 
 static void start(struct lift *lift)
 {
+    readout_leave(lift);
     lift->move.begun = true;
     if (lift->move.search == PLATE_SEEK) {
         plate_begin(lift);

@@ -59,6 +59,9 @@ struct lift_move {
     lift_done *done; /* NULL: nobody waits */
     void *owner;
     char stopped_by[80]; /* who asked for the brake, if anybody did */
+    bool checking;       /* its legs are run; the readout is waited for */
+    bool checked;        /* and has told, or does not */
+    bool corrected;      /* a correction by the readout is on its way, or was made */
     bool ended;          /* its outcome stands; it is told when it is kept and the link is ready */
     bool kept;
     bool reached;
@@ -82,6 +85,36 @@ struct lift_zero {
     int64_t corrected_nm;
     bool moved_known; /* by the last touch-off */
     int64_t moved_nm;
+};
+
+/* What the readout has told. Its readings are of rest only. */
+enum { READOUT_GROUP = 4 };
+struct lift_readout {
+    enum lift_readout_state state;
+    int64_t heard_ns; /* the last frame, whatever was in it; 0: none yet */
+    int64_t read_ns;  /* the last whole group */
+    unsigned misread; /* frames since the last whole group that made no sense */
+    bool passed;      /* the first frame at this place: it may have been measured before */
+    int count;        /* of the group that is being read: each near the first */
+    int64_t group_nm[READOUT_GROUP];
+    bool known;         /* since the lift came to rest */
+    int64_t reading_nm; /* mean of the last whole group */
+    bool before_known;  /* what it was before the motion */
+    int64_t before_nm;
+    int64_t before_position_nm; /* where the count had the carriage then */
+    bool steady;                /* the last group was all alike */
+    bool gauging;               /* the last motion was one to measure the screw */
+    bool matched;               /* the offset is known */
+    int64_t offset_nm;          /* reading less position of the carriage, where they agree */
+    bool apart_known;
+    int64_t apart_nm; /* carriage by the readout less carriage by the count */
+    bool second_look; /* the first was beyond the tolerance */
+    int64_t first_apart_nm;
+    int64_t corrections_nm; /* sum of those since it was matched */
+    double drift_nm;
+    int64_t logged_drift_nm;
+    int64_t logged_ns;
+    struct clock_timer timer; /* patience at the end of a motion */
 };
 
 /* What the touch plate has told so far. */
@@ -117,6 +150,7 @@ struct lift {
     struct lift_zero zero;
     struct lift_bit_facts bit;
     struct lift_plate plate;
+    struct lift_readout readout;
     bool router_known;     /* its sense was heard since the generator was found */
     bool router_on;        /* as heard last, also before the daemon's start */
     int64_t router_off_ns; /* when it was last switched off; 0: not since the daemon's start */
@@ -200,6 +234,19 @@ void plate_ended(struct lift *lift);
 void plate_synced(struct lift *lift);
 void plate_begin(struct lift *lift);
 void plate_heard(struct lift *lift); /* at rest: was it closed and opened by hand? */
+
+/* readout.c */
+void readout_init(struct lift *lift);
+void readout_heard(struct lift *lift, uint32_t raw);
+/* A report has come: is it silent? */
+void readout_look(struct lift *lift);
+/* A motion begins: what it reads from here on is of another place. */
+void readout_leave(struct lift *lift);
+/* The legs are run. True: the motion is not over yet, the readout is waited for. */
+bool readout_awaited(struct lift *lift);
+/* The count means another place now: what the readout was matched with is void. */
+void readout_unmatch(struct lift *lift);
+int32_t readout_slack_steps(const struct lift *lift); /* by which corrections may shift bounds */
 
 /* zero.c */
 /* The bit stands at this height over what carries the work, when the lift is at `position_nm`. */

@@ -194,6 +194,7 @@ void lift_place_top(struct lift *lift, int32_t top_count)
         carry_zero(lift, top_count);
     }
     zero->origin = top_count;
+    readout_unmatch(lift);
     zero->wanted_known = false;
     trust_apply(&zero->trusted, TRUST_TOP_FOUND);
     lift_note(lift, "top-found", "the count has its place in the lift's frame");
@@ -270,6 +271,7 @@ void lift_recalibrate(struct lift *lift, const struct lift_config *config)
 {
     bool other_screw = config->screw_digest != lift->config.screw_digest;
     lift->config = *config;
+    readout_unmatch(lift);
     play_forget(&lift->play, lift_lash_steps(lift));
     if (other_screw) {
         trust_apply(&lift->zero.trusted, TRUST_SCREW_CHANGED);

@@ -211,7 +211,12 @@ void link_hear(struct link *link, const struct link_line *line)
             feed_want(link, (uint8_t)v[1]);
         }
         break;
+    case LINK_SCALE:
+        if (ours && link->phase == PHASE_READY) {
+            link->events->scale(link->owner, v[2]);
+        }
+        break;
     default:
-        break; /* a request: not for the daemon; SCALE: no use is made of it yet */
+        break; /* a request: not for the daemon */
     }
 }

@@ -56,6 +56,8 @@ struct link_events {
     void (*fault)(void *owner, const char *sentence);
     /* No generator any more; a leg under way is given up. */
     void (*gone)(void *owner, const char *why);
+    /* A frame of the scale, read while the motor was at rest. */
+    void (*scale)(void *owner, uint32_t raw);
 };
 
 /* The next stride of a leg and the ticks from its start to the stride's last edge; false when the

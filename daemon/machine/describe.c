@@ -4,7 +4,11 @@
 #include "daemon/config/fnv.h"
 #include "protocol/link.h"
 
-enum { FULL_STEPS_SETTLED = 2, NUDGE_MOST_NM = 12700000 /* 1/2 in */ };
+enum {
+    FULL_STEPS_SETTLED = 2,
+    HALF_CYCLE_FULL_STEPS = 2, /* a motor slips by four full steps or a multiple of them */
+    NUDGE_MOST_NM = 12700000,  /* 1/2 in */
+};
 
 static void add_input(struct lift_config *machine, enum link_input input, enum config_input wiring)
 {
@@ -40,15 +44,15 @@ static uint32_t digest(const struct screw *screw, const struct error_table *tabl
     return hash;
 }
 
-void machine_describe(const struct config *config, const struct error_table *table,
+void machine_describe(const struct config *config, const struct calibration_values *measured,
                       struct lift_config *machine)
 {
     *machine = (struct lift_config){
         .port_path = config->port,
         .baud = config->baud,
         .screw = config->screw,
-        .table = *table,
-        .screw_digest = digest(&config->screw, table),
+        .table = measured->table,
+        .screw_digest = digest(&config->screw, &measured->table),
         .move_hz = config->move_hz,
         .search_hz = config->search_hz,
         .hold_slow_hz = config->hold_slow_hz,
@@ -66,6 +70,13 @@ void machine_describe(const struct config *config, const struct error_table *tab
         .nudge_most_nm = NUDGE_MOST_NM,
         .confirm_nm = FULL_STEPS_SETTLED * config->screw.lead_num_nm /
                       (config->screw.lead_den * config->full_steps),
+        .readout = config->readout != CONFIG_READOUT_ABSENT,
+        .readout_checks = measured->lead_known,
+        .readout_falls = config->readout == CONFIG_READOUT_FALLING,
+        .readout_unit_nm = config->readout_unit_nm,
+        .readout_tolerance_nm = config->readout_tolerance_nm,
+        .readout_bar_nm = HALF_CYCLE_FULL_STEPS * config->screw.lead_num_nm /
+                          (config->screw.lead_den * config->full_steps),
         .debounce_ms = config->debounce_ms,
         .silence_ms = config->silence_ms,
     };

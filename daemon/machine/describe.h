@@ -5,9 +5,11 @@
 
 #include "daemon/config/config.h"
 #include "daemon/lift/lift.h"
+#include "daemon/machine/calibration.h"
 
-/* `config` is borrowed as long as the lift lives (its port's path); the table is copied. */
-void machine_describe(const struct config *config, const struct error_table *table,
+/* `config` is borrowed as long as the lift lives (its port's path); its values are those of
+ * calibration_config. What else was measured is copied. */
+void machine_describe(const struct config *config, const struct calibration_values *measured,
                       struct lift_config *machine);
 
 #endif

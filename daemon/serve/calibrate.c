@@ -52,7 +52,7 @@ static void on_rested(void *owner)
     struct config config;
     struct lift_config machine;
     calibration_config(server->calibration, &config);
-    machine_describe(&config, &calibration_now(server->calibration)->table, &machine);
+    machine_describe(&config, calibration_now(server->calibration), &machine);
     machine.port_path = lift_port_path(server->lift);
     lift_recalibrate(server->lift, &machine);
     call->waiter = (struct lift_waiter){.rested = on_agreed, .owner = call};

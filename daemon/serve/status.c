@@ -142,6 +142,29 @@ static void add_bit(cJSON *object, const struct server *server, const struct lif
     cJSON_AddBoolToObject(object, "router_turning", s->router_turning);
 }
 
+static void add_readout(cJSON *object, const struct lift_status *s)
+{
+    static const char *const states[] = {[LIFT_READOUT_WAITS] = "waits",
+                                         [LIFT_READOUT_READS] = "reads",
+                                         [LIFT_READOUT_SILENT] = "silent",
+                                         [LIFT_READOUT_FROZEN] = "frozen",
+                                         [LIFT_READOUT_GARBLED] = "garbled"};
+    if (s->readout == LIFT_READOUT_ABSENT) {
+        return;
+    }
+    cJSON *readout = cJSON_AddObjectToObject(object, "readout");
+    cJSON_AddStringToObject(readout, "state", states[s->readout]);
+    cJSON_AddBoolToObject(readout, "checks", s->readout_checks);
+    if (s->reading_known) {
+        method_add_length(readout, "reading", s->reading_nm);
+        cJSON_AddNumberToObject(readout, "age_ms", (double)(s->reading_age_ns / CLOCK_NS_PER_MS));
+    }
+    if (s->apart_known) {
+        method_add_length(readout, "apart", s->apart_nm);
+        method_add_length(readout, "drift", s->drift_nm);
+    }
+}
+
 static const char *play_word(const struct lift_status *s)
 {
     if (s->play_taken_up) {
@@ -182,6 +205,7 @@ cJSON *status_object(const struct server *server, const struct lift_status *s)
     }
     add_bit(object, server, s);
     stories_add_status(object, server, s);
+    add_readout(object, s);
     add_link(object, s);
     return object;
 }

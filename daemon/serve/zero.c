@@ -20,6 +20,18 @@ static bool touched_height(struct call *call, int64_t *nm)
         *nm = preset->height_nm;
         return fitted_allows_preset(call, preset);
     }
+    if (cJSON_IsTrue(call->found[8])) {
+        struct lift_status status;
+        lift_status(server->lift, &status);
+        *nm = status.reading_nm;
+        if (!status.reading_known || status.readout != LIFT_READOUT_READS) {
+            method_refuse(call, REASON_NO_READOUT,
+                          "There is no readout, or it tells nothing now. Nothing has changed. Look "
+                          "at the scale, or touch off another way.");
+            return false;
+        }
+        return true;
+    }
     int at = block ? 2 : 0;
     if (!method_length(call, at, nm)) {
         return false;
@@ -72,11 +84,11 @@ static void touch(struct call *call)
     struct lift_refusal refusal;
     bool plate = cJSON_IsTrue(call->found[5]);
     int given = (call->found[0] || call->found[1]) + (call->found[2] || call->found[3]) +
-                (call->found[4] != NULL) + plate;
+                (call->found[4] != NULL) + plate + cJSON_IsTrue(call->found[8]);
     if (given != 1) {
         method_invalid(call,
-                       "Found %s of a height, a block, a preset and the plate; just one of them "
-                       "would do.",
+                       "Found %s of a height, a block, a preset, the plate and the readout; "
+                       "just one of them would do.",
                        given == 0 ? "none" : "more than one");
     } else if (plate) {
         touch_plate(call);
@@ -99,6 +111,14 @@ static void confirm(struct call *call)
     int64_t nm;
     struct lift_refusal refusal;
     bool given = call->found[0] || call->found[1];
+    if (cJSON_IsTrue(call->found[2])) {
+        if (given) {
+            method_invalid(call, "Found a height and the readout; one of the two would do.");
+        } else if (!lift_confirm_by_readout(call_lift(call), method_done, call, &refusal)) {
+            call_refused(call, &refusal);
+        }
+        return;
+    }
     if (given && !method_length(call, 0, &nm)) {
         return;
     }
@@ -107,20 +127,19 @@ static void confirm(struct call *call)
     }
 }
 
-static const struct local_param height_params[] = {
-    {"height", LOCAL_STRING, false}, {"height_nm", LOCAL_INTEGER, false}, {NULL, 0, false}};
+static const struct local_param confirm_params[] = {{"height", LOCAL_STRING, false},
+                                                    {"height_nm", LOCAL_INTEGER, false},
+                                                    {"readout", LOCAL_BOOLEAN, false},
+                                                    {NULL, 0, false}};
 
-static const struct local_param touch_params[] = {{"height", LOCAL_STRING, false},
-                                                  {"height_nm", LOCAL_INTEGER, false},
-                                                  {"block", LOCAL_STRING, false},
-                                                  {"block_nm", LOCAL_INTEGER, false},
-                                                  {"preset", LOCAL_STRING, false},
-                                                  {"plate", LOCAL_BOOLEAN, false},
-                                                  {"most", LOCAL_STRING, false},
-                                                  {"most_nm", LOCAL_INTEGER, false},
-                                                  {NULL, 0, false}};
+static const struct local_param touch_params[] = {
+    {"height", LOCAL_STRING, false},   {"height_nm", LOCAL_INTEGER, false},
+    {"block", LOCAL_STRING, false},    {"block_nm", LOCAL_INTEGER, false},
+    {"preset", LOCAL_STRING, false},   {"plate", LOCAL_BOOLEAN, false},
+    {"most", LOCAL_STRING, false},     {"most_nm", LOCAL_INTEGER, false},
+    {"readout", LOCAL_BOOLEAN, false}, {NULL, 0, false}};
 
-const struct method methods_zero[] = {{"confirm", height_params, confirm, false},
+const struct method methods_zero[] = {{"confirm", confirm_params, confirm, false},
                                       {"here-top", method_no_params, here_top, false},
                                       {"touch", touch_params, touch, false},
                                       {NULL, NULL, NULL, false}};

@@ -11,6 +11,7 @@
 
 #include "tests/rig/harness.h"
 #include "tests/rig/page_reader.h"
+#include "tests/rig/readout_rig.h"
 #include "tests/suite.h"
 
 /* What has come by now is checked, whatever it is. */
@@ -262,7 +263,7 @@ START_TEST(every_member_of_the_status_comes_and_is_as_the_page_says)
 {
     struct rig rig;
     struct reader r;
-    rig_start(&rig, true, 1);
+    readout_start(&rig, "\"two_wire\": \"rising\"");
     reader_open(&r, &rig);
     ask_done(&r, "watch", "{}");
     ask_done(&r, "by", "{\"distance\":\"-2mm\"}"); /* without a table zero */

@@ -35,6 +35,8 @@ enum { DAY_NOTHING, DAY_CHANGE, DAY_RIDES, DAY_ASKS, DAY_SHUT, DAYS };
 static void add_day(struct show_lift *lift, size_t day)
 {
     lift->bit = day == DAY_NOTHING ? "" : "straight-half";
+    lift->readout_checks = true;
+    lift->readout = day == DAY_SHUT ? "garbled" : day == DAY_ASKS ? "reads" : "";
     lift->stage = day == DAY_CHANGE ? "changing" : "";
     lift->riding_known = day == DAY_RIDES || day == DAY_ASKS;
     lift->riding_nm = 9204325; /* as long a text as any */
@@ -135,6 +137,7 @@ static void check_day(const struct show_lift *lift, const char *rest, const char
     HOLDS((strstr(change, "ROUTER TURNS") != NULL) == lift->router_turning, change);
     HOLDS((strstr(rest, "CARRIAGE IS LOCKED") != NULL) == lift->carriage_locked, rest);
     HOLDS((strstr(change, "CARRIAGE LOCKED") != NULL) == lift->carriage_locked, change);
+    HOLDS((strstr(rest, "IT IS garbled") != NULL) == (strcmp(lift->readout, "garbled") == 0), rest);
     HOLDS((strstr(rest, "TOUCH PLATE IS CLOSED") != NULL) == lift->plate_closed, rest);
     HOLDS((strstr(change, "PLATE CLOSED") != NULL) == lift->plate_closed, change);
     HOLDS((strstr(rest, "Asks:") != NULL) == asks, rest);

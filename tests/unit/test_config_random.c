@@ -61,6 +61,17 @@ static void draw(int64_t number[TABLE_KEYS], bool given[TABLE_KEYS], struct scre
     int64_t brake_nm = (int64_t)way_nm + 2;
     number[TABLE_BRAKE] = some_length(brake_nm > 2 * least_nm ? brake_nm : 2 * least_nm,
                                       4000000 * screw->lead_num_nm / scale);
+    /* Two full steps are more than the tolerance, which is no less than the resolution. */
+    int64_t full_den = screw->lead_den * number[TABLE_FULL_STEPS];
+    int64_t below_nm = (2 * screw->lead_num_nm - 1) / full_den;
+    int64_t unit_nm = given[TABLE_RESOLUTION] ? 100 : 10000;
+    if (below_nm < unit_nm) {
+        number[TABLE_TWO_WIRE] = 1;
+    } else {
+        number[TABLE_RESOLUTION] = some_length(100, below_nm < 254000 ? below_nm : 254000);
+        unit_nm = given[TABLE_RESOLUTION] ? number[TABLE_RESOLUTION] : 10000;
+        number[TABLE_TOLERANCE] = some_length(unit_nm, below_nm < 793750 ? below_nm : 793750);
+    }
     number[TABLE_TOP_MARGIN] = some_length(0, number[TABLE_LENGTH] / 20);
     number[TABLE_CHANGE] = some_length(number[TABLE_TOP_MARGIN], number[TABLE_LENGTH]);
 }
@@ -152,6 +163,10 @@ static bool as_drawn(const struct config *c, const int64_t n[TABLE_KEYS],
            c->lock == (given[TABLE_LOCK] ? n[TABLE_LOCK] : 1) &&
            c->lock_holds == (given[TABLE_LOCK_HOLDS] ? n[TABLE_LOCK_HOLDS] : 1) &&
            c->lock_wait_ms == (given[TABLE_LOCK_WAIT] ? n[TABLE_LOCK_WAIT] : 500) &&
+           c->readout == (given[TABLE_TWO_WIRE] ? n[TABLE_TWO_WIRE] : 1) &&
+           c->readout_unit_nm == (given[TABLE_RESOLUTION] ? n[TABLE_RESOLUTION] : 0) &&
+           (given[TABLE_TOLERANCE] ? c->readout_tolerance_nm == n[TABLE_TOLERANCE]
+                                   : c->readout_tolerance_nm >= c->readout_unit_nm) &&
            c->change_nm == n[given[TABLE_CHANGE] ? TABLE_CHANGE : TABLE_TOP_MARGIN] &&
            c->motor_supply == (given[TABLE_MOTOR_SUPPLY] ? n[TABLE_MOTOR_SUPPLY] : 1) &&
            c->debounce_ms == (given[TABLE_DEBOUNCE] ? n[TABLE_DEBOUNCE] : 5) &&

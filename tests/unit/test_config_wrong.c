@@ -47,7 +47,7 @@ struct text {
 #define PATH "a path from / on, at most 199 bytes long and with no / at its end, as in \"/"
 #define GROUPS                                                                                     \
     "\"screw\", \"travel\", \"speeds\", \"lash\", \"inputs\", \"router\", \"touch_plate\", "       \
-    "\"outputs\", \"link\" "                                                                       \
+    "\"outputs\", \"readout\", \"link\" "                                                          \
     "or \"folders\" would do"
 
 /* clang-format off */
@@ -237,11 +237,23 @@ static const struct spoiled spoiled[] = {
     {"\"lash\": {", "\"outputs\": {\"lock_wait_ms\": 99}, \"lash\": {", 16,
         "99 for \"lock_wait_ms\"", "a whole number from 100 to 5000"},
 
+    {"\"lash\": {", "\"readout\": {\"two_wire\": \"yes\"}, \"lash\": {", 16,
+        "\"yes\" for \"two_wire\"", "\"absent\", \"rising\" or \"falling\" would do"},
+
     /* What does not go together. */
     {"\"lash\": {",
         "\"outputs\": {\"dust\": \"output-2\", \"carriage_lock\": \"output-2\"}, \"lash\": {", 16,
         "\"output-2\" for \"carriage_lock\" in \"outputs\", which switches \"dust\" too",
         "the other output, or \"absent\" would do"},
+    /* A full step of this screw is .005mm. */
+    {"\"lash\": {", "\"readout\": {\"two_wire\": \"rising\"}, \"lash\": {", 16,
+        "too coarse to tell a slip", "a resolution of at most"},
+    {"\"lash\": {", "\"readout\": {\"two_wire\": \"rising\", \"resolution\": \"0.005mm\", "
+        "\"tolerance\": \"0.004mm\"}, \"lash\": {", 16, "finer than the readout counts",
+        "a length from 0.005mm to 0.009mm"},
+    {"\"lash\": {", "\"readout\": {\"two_wire\": \"falling\", \"resolution\": \"0.005mm\", "
+        "\"tolerance\": \"0.01mm\"}, \"lash\": {", 16, "from which a slip could not be told",
+        "a length from 0.005mm to 0.009mm"},
     {"\"2mm\",", "\"2mm\", \"threads_per_inch\": 10,", 3,
         "both \"lead\" and \"threads_per_inch\" in \"screw\"", "one of them would do"},
     {"\"lead\": \"2mm\",", "\"threads_per_inch\": 10,\n\"lead\": \"2mm\",", 4,

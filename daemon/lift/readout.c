@@ -1,0 +1,473 @@
+/* SPDX-License-Identifier: MIT */
+/*
+ * The readout: a digital scale's readings of the carriage beside what the count says. They come
+ * while the motor is at rest, some ten a second. READOUT_GROUP of them that lie together are a
+ * reading, and each is compared as soon as it is there: at the end of a motion, and at rest.
+ */
+#include <inttypes.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+#include "daemon/lift/state.h"
+
+enum {
+    AMOUNT = 0xfffff,
+    MINUS = 1 << 20,
+    UNUSED = 3 << 21,
+    IN_INCHES = 1 << 23,
+    UNIT_MM_NM = 10000, /* .01 mm */
+    UNIT_IN_NM = 12700, /* .0005 in */
+    PATIENCE_MS = 2000, /* at the end of a motion: some twenty frames */
+    SILENT_MS = 1500,   /* without any frame */
+    MISREAD_MOST = 12,  /* frames without a whole group among them */
+    DRIFT_PART = 8,     /* of a new difference that goes into the drift */
+    FULL_STEPS_CYCLE = 4,
+};
+
+#define LOG_AGAIN_NS (INT64_C(3600) * 1000 * CLOCK_NS_PER_MS)
+
+static void on_patience(void *owner);
+
+void readout_init(struct lift *lift)
+{
+    lift->readout = (struct lift_readout){
+        .state = lift->config.readout ? LIFT_READOUT_WAITS : LIFT_READOUT_ABSENT,
+        .timer = {.due = on_patience, .owner = lift},
+    };
+}
+
+int32_t readout_slack_steps(const struct lift *lift)
+{
+    return lift->config.readout ? lift_steps_up(lift, lift->config.readout_bar_nm) : 0;
+}
+
+/* --- In words --- */
+
+/* What was found, with both figures, for the log and for whoever asks. */
+static void note(struct lift *lift, const char *event, const char *sentence)
+{
+    const struct lift_readout *r = &lift->readout;
+    cJSON *line = cJSON_CreateObject();
+    cJSON_AddStringToObject(line, "event", event);
+    cJSON_AddStringToObject(line, "what", sentence);
+    cJSON_AddNumberToObject(line, "reading_nm", (double)r->reading_nm);
+    cJSON_AddNumberToObject(line, "position_nm", (double)lift_carriage_nm(lift));
+    if (r->apart_known) {
+        cJSON_AddNumberToObject(line, "apart_nm", (double)r->apart_nm);
+    }
+    cJSON_AddNumberToObject(line, "drift_nm", round(r->drift_nm));
+    keeper_log(lift->keeper, line);
+}
+
+static const char *state_sentence(enum lift_readout_state state)
+{
+    switch (state) {
+    case LIFT_READOUT_SILENT:
+        return "the readout tells nothing. Moves are not checked. Look at the scale, its battery "
+               "and its cable";
+    case LIFT_READOUT_GARBLED:
+        return "what the readout tells makes no sense. Moves are not checked. Look at its cable, "
+               "and away from the router's and the motor's";
+    case LIFT_READOUT_FROZEN:
+        return "the readout does not change though the lift moves. Moves are not checked";
+    default:
+        return "the readout reads again";
+    }
+}
+
+static void enter(struct lift *lift, enum lift_readout_state state)
+{
+    enum lift_readout_state before = lift->readout.state;
+    lift->readout.state = state;
+    bool was_bad = before >= LIFT_READOUT_SILENT;
+    bool bad = state >= LIFT_READOUT_SILENT;
+    if (state == before || (!bad && !was_bad) || state == LIFT_READOUT_WAITS) {
+        return;
+    }
+    fprintf(stderr, "regletd: %s\n", state_sentence(state));
+    note(lift, bad ? "readout-lost" : "readout-back", state_sentence(state));
+}
+
+/* --- What stands beside it --- */
+
+void readout_unmatch(struct lift *lift)
+{
+    struct lift_readout *r = &lift->readout;
+    r->matched = r->apart_known = r->second_look = false;
+    r->corrections_nm = 0;
+    r->drift_nm = 0;
+    r->logged_drift_nm = 0;
+}
+
+void readout_leave(struct lift *lift)
+{
+    struct lift_readout *r = &lift->readout;
+    r->before_known = r->known && r->state == LIFT_READOUT_READS;
+    r->before_nm = r->reading_nm;
+    r->before_position_nm = lift_carriage_nm(lift);
+    r->known = r->apart_known = r->second_look = false;
+    r->passed = false;
+    r->count = 0;
+    r->misread = 0;
+    if (r->state == LIFT_READOUT_READS) {
+        enter(lift, LIFT_READOUT_WAITS);
+    }
+    r->gauging = lift->move.active && lift->move.kind == MOVE_GAUGE;
+    if (r->gauging) {
+        readout_unmatch(lift); /* the screw is being measured: nothing is known to agree with */
+    }
+}
+
+/* Where nothing says that they differ, they agree. */
+static void match(struct lift *lift)
+{
+    struct lift_readout *r = &lift->readout;
+    readout_unmatch(lift);
+    r->matched = r->apart_known = true;
+    r->apart_nm = 0;
+    r->offset_nm = r->reading_nm - lift_carriage_nm(lift);
+}
+
+/* Of a screw that was measured, or its own error would look like slip. With the lash taken up
+ * alone: how much of it is open is known no better than the lash. */
+static bool comparable(const struct lift *lift)
+{
+    return lift->config.readout_checks && lift->play.known && lift->play.slack_steps == 0 &&
+           lift->readout.state == LIFT_READOUT_READS && !lift->readout.gauging;
+}
+
+/* The drift over the day: each time it has gone on by a quarter of the tolerance, and each hour. */
+static void follow_drift(struct lift *lift)
+{
+    struct lift_readout *r = &lift->readout;
+    double whole_nm = (double)(r->apart_nm + r->corrections_nm);
+    int64_t now_ns = clock_now_ns(lift->clock);
+    r->drift_nm += (whole_nm - r->drift_nm) / DRIFT_PART;
+    int64_t drift_nm = (int64_t)llround(r->drift_nm);
+    bool moved = llabs(drift_nm - r->logged_drift_nm) >= lift->config.readout_tolerance_nm / 4;
+    if (moved || now_ns - r->logged_ns >= LOG_AGAIN_NS) {
+        r->logged_drift_nm = drift_nm;
+        r->logged_ns = now_ns;
+        note(lift, "drift", "how far the readout is from the count, in the long run");
+    }
+}
+
+/* --- Beyond what may be --- */
+
+/* Both places, and what it looks like. */
+static void say_both(const struct lift *lift, int64_t apart_nm, const char *means,
+                     struct lift_refusal *out)
+{
+    int64_t counted_nm = lift_carriage_nm(lift);
+    double full_step_nm = (double)lift->config.readout_bar_nm / 2;
+    double whole_nm = fabs((double)(apart_nm + lift->readout.corrections_nm));
+    double cycle_nm = FULL_STEPS_CYCLE * full_step_nm;
+    double off_nm = fabs(whole_nm - cycle_nm * round(whole_nm / cycle_nm));
+    bool slip = whole_nm >= cycle_nm / 2 && off_nm <= (double)lift->config.readout_tolerance_nm;
+    char read[128];
+    char counted[128];
+    lift_say_height(lift, counted_nm + apart_nm, read, sizeof read);
+    lift_say_height(lift, counted_nm, counted, sizeof counted);
+    lift_refuse(out, REASON_READOUT_APART,
+                "Readout: %s; count: %s. They are %.1f full steps of the motor apart, %s. %s", read,
+                counted, whole_nm / full_step_nm,
+                slip ? "as if it had slipped" : "as by noise, a loose coupling or a hand", means);
+}
+
+/* Nobody knows where it is: never corrected, always said. */
+static void bar_apart(struct lift *lift)
+{
+    struct lift_refusal said;
+    say_both(lift, lift->readout.apart_nm,
+             "Position and height are lost. See why, say all-clear, find the top.", &said);
+    note(lift, "readout-apart", said.sentence);
+    trust_apply(&lift->zero.trusted, TRUST_IN_MOVE_LOSS);
+    lift->zero.wanted_known = false;
+    readout_unmatch(lift);
+    lift_bar(lift, "readout and count are apart by what a slipped motor makes");
+    if (lift->move.active && !lift->move.ended) {
+        move_finish(lift, REASON_READOUT_APART, said.sentence);
+    } else {
+        lift_keep_change(lift, &lift->zero, NULL, NULL);
+    }
+}
+
+/* It told the same to the last digit as before the motion: it hangs, or the motor has not turned.
+ */
+static bool frozen(const struct lift *lift)
+{
+    const struct lift_readout *r = &lift->readout;
+    return r->before_known && r->steady && r->reading_nm == r->before_nm && lift->play.known &&
+           llabs(lift_carriage_nm(lift) - r->before_position_nm) >= lift->config.readout_bar_nm;
+}
+
+static void bar_frozen(struct lift *lift)
+{
+    char way[128];
+    struct lift_refusal said;
+    lift_say_length(llabs(lift_carriage_nm(lift) - lift->readout.before_position_nm), way,
+                    sizeof way);
+    lift_refuse(&said, REASON_READOUT_FROZEN,
+                "The lift should have moved by %s, and the readout has not changed: it hangs, or "
+                "the motor did not turn. Look at bit and scale, say all-clear, and compare the "
+                "height before you confirm it.",
+                way);
+    enter(lift, LIFT_READOUT_FROZEN);
+    readout_unmatch(lift);
+    trust_apply(&lift->zero.trusted, TRUST_AT_REST_DOUBT);
+    lift->zero.wanted_known = false;
+    lift_bar(lift, "the readout did not change though the lift should have moved");
+    move_finish(lift, REASON_READOUT_FROZEN, said.sentence);
+}
+
+/* --- At the end of a motion --- */
+
+static void end_check(struct lift *lift)
+{
+    clock_clear(lift->clock, &lift->readout.timer);
+    lift->move.checking = false;
+    lift->move.checked = true;
+    move_reach(lift);
+}
+
+/* It could not be made to agree: said, and not believed until somebody has looked. */
+static void end_doubtful(struct lift *lift)
+{
+    struct lift_refusal said;
+    say_both(lift, lift->readout.apart_nm, "Compare the height with the bit, then confirm it.",
+             &said);
+    note(lift, "readout-off", said.sentence);
+    trust_apply(&lift->zero.trusted, TRUST_AT_REST_DOUBT);
+    end_check(lift);
+}
+
+/* The readout is right, by so little: the count means that place, and the motion goes on to its
+ * own. Once. */
+static void correct(struct lift *lift)
+{
+    struct lift_move *move = &lift->move;
+    struct lift_readout *r = &lift->readout;
+    struct lift_refusal refusal;
+    int32_t steps;
+    if (!screw_steps(&lift->config.screw, r->apart_nm, &steps) || steps == 0) {
+        end_check(lift);
+        return;
+    }
+    note(lift, "corrected-by-readout", "the count was set right by what the readout says");
+    lift->zero.origin -= steps;
+    r->corrections_nm += r->apart_nm;
+    move->corrected = true;
+    move->checking = false;
+    move->leg = 0;
+    readout_leave(lift);
+    clock_clear(lift->clock, &r->timer);
+    if (!move_plan(lift, move->target_nm, &move->plan, &refusal) || move->plan.legs == 0) {
+        move->checked = true; /* no room for it at the end of the travel: it is where it says */
+        move_reach(lift);
+        return;
+    }
+    move_leg(lift, 0);
+}
+
+/* Only of moves to a place, and not while the router turns: it dips. */
+static bool may_correct(const struct lift *lift)
+{
+    enum move_kind kind = lift->move.kind;
+    return (kind == MOVE_HEIGHT || kind == MOVE_NUDGE) && !lift->move.corrected &&
+           !rules_turning(lift) && lift->move.stopped_by[0] == '\0';
+}
+
+static void check_motion(struct lift *lift)
+{
+    struct lift_readout *r = &lift->readout;
+    int64_t tolerance_nm = lift->config.readout_tolerance_nm;
+    if (!r->matched || llabs(r->apart_nm) <= tolerance_nm) {
+        end_check(lift);
+    } else if (!r->second_look) {
+        r->second_look = true;
+        r->first_apart_nm = r->apart_nm;
+    } else if (llabs(r->apart_nm - r->first_apart_nm) > tolerance_nm / 2 || !may_correct(lift)) {
+        end_doubtful(lift);
+    } else {
+        correct(lift);
+    }
+}
+
+/* --- A whole group --- */
+
+/* The lift is at rest, and this is what the readout says of the place. */
+static void compare(struct lift *lift)
+{
+    struct lift_readout *r = &lift->readout;
+    bool checking = lift->move.active && lift->move.checking && !lift->move.ended;
+    if (checking && frozen(lift)) {
+        bar_frozen(lift);
+        return;
+    }
+    if (comparable(lift) && !lift->barred) {
+        if (!r->matched) {
+            match(lift);
+        }
+        r->apart_nm = r->reading_nm - r->offset_nm - lift_carriage_nm(lift);
+        r->apart_known = true;
+        if (llabs(r->apart_nm + r->corrections_nm) >= lift->config.readout_bar_nm ||
+            llabs(r->apart_nm) >= lift->config.readout_bar_nm) {
+            bar_apart(lift);
+            return;
+        }
+        if (checking) {
+            follow_drift(lift);
+        }
+    }
+    if (checking) {
+        check_motion(lift);
+    }
+}
+
+static void take_group(struct lift *lift)
+{
+    struct lift_readout *r = &lift->readout;
+    int64_t sum_nm = 0;
+    bool steady = true;
+    for (int i = 0; i < READOUT_GROUP; i++) {
+        sum_nm += r->group_nm[i];
+        steady = steady && r->group_nm[i] == r->group_nm[0];
+    }
+    int64_t mean_nm = (int64_t)llround((double)sum_nm / READOUT_GROUP);
+    bool hangs = r->state == LIFT_READOUT_FROZEN && steady && mean_nm == r->reading_nm;
+    r->steady = steady;
+    r->reading_nm = mean_nm;
+    r->read_ns = clock_now_ns(lift->clock);
+    r->count = 0;
+    r->misread = 0;
+    if (hangs) {
+        return;
+    }
+    r->known = true;
+    enter(lift, LIFT_READOUT_READS);
+    compare(lift);
+}
+
+/* Of the carriage, higher is more. False: no scale of this kind tells that. */
+static bool decode(const struct lift *lift, uint32_t raw, int64_t *nm)
+{
+    bool inches = raw & IN_INCHES;
+    int64_t unit_nm = lift->config.readout_unit_nm;
+    if (raw & UNUSED || (inches && unit_nm != 0)) {
+        return false;
+    }
+    unit_nm = unit_nm != 0 ? unit_nm : inches ? UNIT_IN_NM : UNIT_MM_NM;
+    *nm = (int64_t)(raw & AMOUNT) * unit_nm;
+    *nm = !(raw & MINUS) == !lift->config.readout_falls ? *nm : -*nm;
+    return true;
+}
+
+static void misread(struct lift *lift)
+{
+    struct lift_readout *r = &lift->readout;
+    r->count = 0;
+    if (++r->misread >= MISREAD_MOST) {
+        r->known = r->apart_known = false;
+        enter(lift, LIFT_READOUT_GARBLED);
+        if (lift->move.active && lift->move.checking && !lift->move.ended) {
+            end_check(lift);
+        }
+    }
+}
+
+static bool at_rest(const struct lift *lift)
+{
+    return !lift->move.active || lift->move.checking || lift->move.ended || !lift->move.begun;
+}
+
+void readout_heard(struct lift *lift, uint32_t raw)
+{
+    struct lift_readout *r = &lift->readout;
+    int64_t nm;
+    if (!lift->config.readout || !lift->synced || !at_rest(lift)) {
+        return;
+    }
+    r->heard_ns = clock_now_ns(lift->clock);
+    if (!decode(lift, raw, &nm)) {
+        misread(lift);
+        return;
+    }
+    if (!r->passed) {
+        r->passed = true;
+        return;
+    }
+    if (r->count > 0 && llabs(nm - r->group_nm[0]) >= lift->config.readout_bar_nm) {
+        misread(lift); /* and a new group begins with this one */
+    }
+    r->group_nm[r->count++] = nm;
+    if (r->count == READOUT_GROUP) {
+        take_group(lift);
+    }
+}
+
+void readout_look(struct lift *lift)
+{
+    struct lift_readout *r = &lift->readout;
+    int64_t now_ns = clock_now_ns(lift->clock);
+    if (!lift->config.readout || !link_ready(lift->link) || lift->move.active) {
+        r->heard_ns = now_ns; /* nothing is to be heard */
+    } else if (now_ns - r->heard_ns > (int64_t)SILENT_MS * CLOCK_NS_PER_MS) {
+        r->known = r->apart_known = false;
+        enter(lift, LIFT_READOUT_SILENT);
+    }
+}
+
+/* The motion is over, and the readout has not told a thing, or no two alike. */
+static void on_patience(void *owner)
+{
+    struct lift *lift = owner;
+    struct lift_readout *r = &lift->readout;
+    if (lift->move.active && lift->move.checking && !lift->move.ended) {
+        enter(lift, r->misread > 0 ? LIFT_READOUT_GARBLED : LIFT_READOUT_SILENT);
+        end_check(lift);
+    }
+}
+
+bool readout_awaited(struct lift *lift)
+{
+    struct lift_move *move = &lift->move;
+    struct lift_readout *r = &lift->readout;
+    bool hears = r->state == LIFT_READOUT_WAITS || r->state == LIFT_READOUT_READS;
+    if (!lift->config.readout || !hears || !move->begun || move->checked) {
+        return false;
+    }
+    move->checking = true;
+    r->passed = false;
+    r->count = 0;
+    r->misread = 0;
+    clock_set(lift->clock, &r->timer,
+              clock_now_ns(lift->clock) + (int64_t)PATIENCE_MS * CLOCK_NS_PER_MS);
+    return true;
+}
+
+bool lift_confirm_by_readout(struct lift *lift, lift_done *done, void *owner,
+                             struct lift_refusal *refusal)
+{
+    struct lift_zero before = lift->zero;
+    const struct lift_readout *r = &lift->readout;
+    if (!rules_ready(lift, refusal)) {
+        return false;
+    }
+    if (!r->known || !r->matched || r->state != LIFT_READOUT_READS) {
+        lift_refuse(refusal, REASON_NO_READOUT,
+                    "The readout cannot be compared with the count now. Nothing has changed. "
+                    "Compare the height with the bit by eye, or find the top.");
+        return false;
+    }
+    int64_t apart_nm = r->reading_nm - r->offset_nm - lift_carriage_nm(lift);
+    if (llabs(apart_nm) > lift->config.readout_tolerance_nm) {
+        say_both(lift, apart_nm, "Nothing has changed. Find the top, or touch off.", refusal);
+        refusal->reason = REASON_DISAGREES;
+        return false;
+    }
+    trust_apply(&lift->zero.trusted, TRUST_CONFIRMED);
+    lift_keep_change(lift, &before, done, owner);
+    lift_note(lift, "confirmed", "the readout agrees with the count");
+    return true;
+}
