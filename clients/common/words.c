@@ -221,6 +221,10 @@ bool words_touch(int count, char *const *word, enum length_bare bare, struct wor
         touch->by = WORDS_TOUCH_PLATE;
         return touch_alone(count, word, why);
     }
+    if (touch_word(count, word, "readout")) {
+        touch->by = WORDS_TOUCH_READOUT;
+        return touch_alone(count, word, why);
+    }
     if (touch_word(count, word, "block")) {
         touch->by = WORDS_TOUCH_BLOCK;
         return words_length(count - 1, word + 1, bare,
@@ -231,10 +235,11 @@ bool words_touch(int count, char *const *word, enum length_bare bare, struct wor
         touch->name = words_only_name(count, word, why);
         return touch->name != NULL;
     }
-    return words_length(count, word, bare,
-                        "flush, block, plate, the name of a preset, or the height at which the bit "
-                        "stands now, such as 1/4",
-                        &touch->nm, why);
+    return words_length(
+        count, word, bare,
+        "flush, block, plate, readout, the name of a preset, or the height at which the bit "
+        "stands now, such as 1/4",
+        &touch->nm, why);
 }
 
 bool words_add_length(cJSON *params, const char *name, int64_t nm)

@@ -59,6 +59,7 @@ enum words_touch_by {
     WORDS_TOUCH_BLOCK,
     WORDS_TOUCH_PRESET,
     WORDS_TOUCH_PLATE,
+    WORDS_TOUCH_READOUT,
 };
 
 struct words_touch {
@@ -67,8 +68,8 @@ struct words_touch {
     const char *name; /* of a preset; borrowed */
 };
 
-/* flush | HEIGHT | block THICKNESS | PRESET | plate. What is neither a height nor one of these
- * words is the name of a preset. */
+/* flush | HEIGHT | block THICKNESS | PRESET | plate | readout. What is neither a height nor one of
+ * these words is the name of a preset. */
 REGLET_MUST_CHECK bool words_touch(int count, char *const *word, enum length_bare bare,
                                    struct words_touch *touch, char *why);
 

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 #include <argp.h>
+#include <string.h>
 
 #include "clients/common/words.h"
 #include "clients/reglet/ask.h"
@@ -67,8 +68,22 @@ static enum client_exit confirm_height(struct run *run)
     return run_status(run, "confirm", params, show_rest);
 }
 
+/* The digital scale is compared with the count; nobody has to look. */
+static enum client_exit confirm_by_readout(struct run *run)
+{
+    cJSON *params = cJSON_CreateObject();
+    if (!cJSON_AddTrueToObject(params, "readout")) {
+        cJSON_Delete(params);
+        return run_trouble(run, CLIENT_NO_MEMORY);
+    }
+    return run_status(run, "confirm", params, show_rest);
+}
+
 static enum client_exit carry_out(struct run *run)
 {
+    if (run->count == 1 && strcmp(run->word[0], "readout") == 0) {
+        return confirm_by_readout(run);
+    }
     if (run->count > 0) {
         return confirm_height(run);
     }
@@ -88,11 +103,12 @@ static const struct argp_option options[] = {
 
 const struct command command_confirm = {
     "confirm",
-    "[HEIGHT]",
+    "[HEIGHT|readout]",
     "say that the bit stands at the height shown",
     "For when the height is unchecked: the power was off, and the screw may have turned. Unplug "
     "the router, compare the bit with a rule or a setup block, then confirm. HEIGHT is what you "
     "have measured; where it differs from the lift's own, nothing is taken over, and you touch off "
-    "or find the top.",
+    "or find the top. 'confirm readout': the digital scale still agrees with the count; whether it "
+    "is the same bit is asked all the same.",
     carry_out,
     options};

@@ -40,11 +40,23 @@ static cJSON *plate_params(const struct wish *wish)
     return params;
 }
 
+static cJSON *readout_params(void)
+{
+    cJSON *params = cJSON_CreateObject();
+    if (!cJSON_AddTrueToObject(params, "readout")) {
+        cJSON_Delete(params);
+        return NULL;
+    }
+    return params;
+}
+
 static cJSON *params_of(const struct wish *wish)
 {
     switch (wish->touch.by) {
     case WORDS_TOUCH_PLATE:
         return plate_params(wish);
+    case WORDS_TOUCH_READOUT:
+        return readout_params();
     case WORDS_TOUCH_PRESET:
         return words_params_text("preset", wish->touch.name);
     case WORDS_TOUCH_BLOCK:
@@ -63,6 +75,9 @@ static void show_understood(const struct run *run, const struct wish *wish)
     switch (wish->touch.by) {
     case WORDS_TOUCH_PLATE:
         say_add(&say, "touch plate: the bit comes up to it three times; hands away\n");
+        break;
+    case WORDS_TOUCH_READOUT:
+        say_add(&say, "touch: at what the digital scale shows\n");
         break;
     case WORDS_TOUCH_PRESET:
         say_add(&say, "touch: snug in the kept sample of ");
@@ -107,14 +122,16 @@ static const struct argp_option options[] = {
 
 const struct command command_touch = {
     "touch",
-    "flush|HEIGHT|block THICKNESS|PRESET|plate",
+    "flush|HEIGHT|block THICKNESS|PRESET|plate|readout",
     "tell the lift how high the bit stands now",
     "Unplug the router first: switched off is not enough while your hands are near the bit. Come "
     "up to the height, so that the lash is taken up. 'touch flush' when the bit is level with the "
     "table; 'touch 1/4' when it stands at 1/4in; 'touch block 1/4' when it just meets a setup "
     "block of 1/4in, where the list of bits says; 'touch drawer-groove' when it stands snug in the "
     "kept sample of that preset; 'touch plate' for the touch plate, which the bit comes up to "
-    "by itself: first close and open its contact by hand. It says how far the zero has moved. It "
+    "by itself: first close and open its contact by hand; 'touch readout' at what the digital "
+    "scale shows, when its own zero was set with the bit flush. It says how far the zero has "
+    "moved. It "
     "counts until that bit is taken out.",
     carry_out,
     options};

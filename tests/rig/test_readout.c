@@ -9,6 +9,7 @@
 #include <stdlib.h>
 
 #include "tests/rig/readout_rig.h"
+#include "tests/rig/reglet_run.h"
 #include "tests/suite.h"
 
 /* Frames in between are 10 Hz; a full step of the practice lift is 10 000 nm, 8 steps. */
@@ -174,6 +175,45 @@ START_TEST(a_hand_on_the_screw_at_rest_is_noticed)
 }
 END_TEST
 
+/* A shop warms up: the frame grows by some thousandths of a millimetre, and that goes into the log.
+ */
+START_TEST(a_drift_over_the_day_is_logged_and_alarms_nobody)
+{
+    struct rig rig;
+    readout_start(&rig, "\"two_wire\": \"rising\"");
+    rig_tell(&rig, "set scale_noise_nm %d", NOISE_NM);
+    rig_touch_off(&rig);
+    for (int i = 0; i < 60; i++) {
+        rig_tell(&rig, "set scale_zero_nm %d", -12345678 - i * 120);
+        expect_done(rig_length(&rig, "to", "height", (i % 7 - 3) * 3000000));
+    }
+    cJSON *readout = readout_now(&rig);
+    ck_assert_double_eq_tol(rig_number(readout, "drift_nm"), 59 * 120, 4000);
+    cJSON_Delete(readout);
+    expect_status(&rig, rig.client, "table_zero", "sure");
+    char path[128];
+    char line[600];
+    int drifts = 0;
+    double last_nm = 0;
+    snprintf(path, sizeof path, "%s/log", rig.folder);
+    FILE *log = fopen(path, "re");
+    ck_assert_ptr_nonnull(log);
+    while (fgets(line, sizeof line, log)) {
+        cJSON *entry = cJSON_Parse(line);
+        if (strcmp(cJSON_GetObjectItem(entry, "event")->valuestring, "drift") == 0) {
+            drifts++;
+            last_nm = rig_number(entry, "drift_nm");
+        }
+        cJSON_Delete(entry);
+    }
+    fclose(log);
+    ck_assert_int_ge(drifts, 2);
+    ck_assert_int_le(drifts, 30);
+    ck_assert_double_eq_tol(last_nm, 59 * 120, 6000);
+    rig_end(&rig);
+}
+END_TEST
+
 /* Before the lead was measured its error would look like slip: it is shown, and not gone by. */
 START_TEST(without_a_measured_lead_it_checks_nothing)
 {
@@ -315,6 +355,11 @@ START_TEST(a_touch_off_can_go_by_it)
     rig_tell(&rig, "scale off");
     rig_run(&rig, 4000);
     expect_reason(rig_call(&rig, "touch", "{\"readout\":true}"), "no-readout");
+    reglet_expect(&rig, "", 0, "IT IS silent");
+    rig_tell(&rig, "scale on");
+    rig_run(&rig, 2000);
+    reglet_expect(&rig, "touch readout", 0, "at what the digital scale shows");
+    reglet_expect(&rig, "confirm readout", 0, "");
     rig_end(&rig);
 }
 END_TEST
@@ -346,6 +391,7 @@ int main(void)
     tcase_add_test(cases, none_is_reported_in_two_thousand_moves_without_one);
     tcase_add_test(cases, a_small_difference_is_corrected_once);
     tcase_add_test(cases, a_hand_on_the_screw_at_rest_is_noticed);
+    tcase_add_test(cases, a_drift_over_the_day_is_logged_and_alarms_nobody);
     tcase_add_test(cases, without_a_measured_lead_it_checks_nothing);
     tcase_add_test(cases, a_silent_one_is_said_and_not_waited_for);
     tcase_add_test(cases, a_garbled_one_is_said_and_moves_nothing);
