@@ -265,8 +265,8 @@ static enum client_exit ask_readout(struct wish *wish)
         return code;
     }
     if (wish->by_readout && !fitted) {
-        run_say("This lift has no readout. Nothing has moved. Name it in the configuration, or "
-                "gauge with an indicator: 'gauge by typed'.");
+        run_say("This lift has no readout that tells its height. Nothing has moved. Gauge with an "
+                "indicator: 'gauge by typed'.");
         return CLIENT_REFUSED;
     }
     wish->by_readout = fitted;

@@ -101,8 +101,10 @@ static void read_log(struct call *call)
     const char *from = call->found[0] ? call->found[0]->valuestring : "";
     double skip = call->found[1] ? call->found[1]->valuedouble : 0;
     if (strlen(from) >= 32 || skip < 0) {
-        call_error(call, LOCAL_INVALID_PARAMS,
-                   "'from' is a time such as 2026-01-31T09:30:00Z, and 'skip' counts lines.", NULL);
+        method_invalid(call,
+                       "Found \"%.40s\" for 'from' and %.0f for 'skip'; a time such as "
+                       "2026-01-31T09:30:00Z and a number of lines would do.",
+                       from, skip);
         return;
     }
     struct reading *reading = malloc(sizeof *reading);
