@@ -7,6 +7,7 @@
 
 #include "clients/common/client.h"
 #include "protocol/json.h"
+#include "protocol/json_walk.h"
 
 void client_answer_free(struct client_answer *answer)
 {
@@ -85,52 +86,22 @@ enum client_end client_message_read(const char *line, size_t size, struct client
     return end;
 }
 
-/* Behind the string that begins at `at`. The text has been scanned: it is closed. */
-static const char *past_string(const char *at)
-{
-    for (at++; *at != '"'; at++) {
-        at += *at == '\\';
-    }
-    return at + 1;
-}
-
-/* Behind the value that begins at `at`. */
-static const char *past_value(const char *at)
-{
-    int depth = 0;
-    do {
-        if (*at == '"') {
-            at = past_string(at);
-            continue;
-        }
-        depth += *at == '{' || *at == '[';
-        depth -= *at == '}' || *at == ']';
-        at++;
-    } while (depth > 0 || (*at != '\0' && !strchr(",}] \t\r\n", *at)));
-    return at;
-}
-
-static const char *past_space(const char *at)
-{
-    return at + strspn(at, " \t\r\n");
-}
-
 bool client_value(const struct client_answer *answer, const char **value, size_t *size)
 {
     const char *wanted = answer->method ? "\"params\"" : answer->error ? "\"error\"" : "\"result\"";
-    const char *at = past_space(past_space(answer->text) + 1);
+    const char *at = json_past_space(json_past_space(answer->text) + 1);
     while (*at == '"') {
         const char *name = at;
-        size_t name_size = (size_t)(past_string(at) - name);
-        at = past_space(past_space(past_string(at)) + 1); /* over the colon */
+        size_t name_size = (size_t)(json_past_string(at) - name);
+        at = json_past_space(json_past_space(json_past_string(at)) + 1); /* over the colon */
         *value = at;
-        at = past_value(at);
+        at = json_past_value(at);
         *size = (size_t)(at - *value);
         if (name_size == strlen(wanted) && memcmp(name, wanted, name_size) == 0) {
             return true;
         }
-        at = past_space(at);
-        at = *at == ',' ? past_space(at + 1) : at;
+        at = json_past_space(at);
+        at = *at == ',' ? json_past_space(at + 1) : at;
     }
     return false; /* its name is written with escapes */
 }

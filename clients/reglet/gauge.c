@@ -14,6 +14,7 @@
 #include "clients/common/words.h"
 #include "clients/reglet/ask.h"
 #include "clients/reglet/clear.h"
+#include "protocol/error_table_json.h"
 
 /* The words that begin a value; it goes on to the next of them. */
 enum field { TARGETS, RUNS, LOW, HIGH, BY, READ, WRITE, DRAW, FIELDS };
@@ -207,32 +208,11 @@ static bool read_nm(const cJSON *object, const char *name, int64_t *nm)
     return cJSON_IsNumber(item);
 }
 
-static bool read_end(const cJSON *table, const char *name, int64_t *nm)
-{
-    const cJSON *item = cJSON_GetObjectItemCaseSensitive(table, name);
-    return cJSON_IsString(item) && length_parse(item->valuestring, LENGTH_BARE_REFUSED, nm, NULL);
-}
-
+/* Without one it goes by none. */
 static bool read_table(const cJSON *object)
 {
-    const cJSON *error;
-    const cJSON *errors = cJSON_GetObjectItemCaseSensitive(object, "errors_nm");
-    int64_t from_nm;
-    int64_t to_nm;
-    int count = 0;
     lift.table.count = 0;
-    if (!object) {
-        return true;
-    }
-    if (!read_end(object, "from", &from_nm) || !read_end(object, "to", &to_nm) ||
-        !error_table_space(&lift.table, from_nm, to_nm, cJSON_GetArraySize(errors))) {
-        return false;
-    }
-    cJSON_ArrayForEach(error, errors)
-    {
-        lift.table.error_nm[count++] = (int64_t)error->valuedouble;
-    }
-    return error_table_valid(&lift.table);
+    return !object || error_table_read(object, &lift.table);
 }
 
 static enum client_exit ask_lift(struct run *run, int64_t *take_up_nm)
@@ -265,8 +245,8 @@ static enum client_exit ask_readout(struct wish *wish)
         return code;
     }
     if (wish->by_readout && !fitted) {
-        run_say("This lift has no readout. Nothing has moved. Name it in the configuration, or "
-                "gauge with an indicator: 'gauge by typed'.");
+        run_say("This lift has no readout that tells its height. Nothing has moved. Gauge with an "
+                "indicator: 'gauge by typed'.");
         return CLIENT_REFUSED;
     }
     wish->by_readout = fitted;

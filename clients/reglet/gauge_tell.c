@@ -6,6 +6,7 @@
 
 #include "clients/common/words.h"
 #include "clients/reglet/gauge.h"
+#include "protocol/error_table_json.h"
 
 /* A small length in the shop's style: .0071in or 0.180mm. */
 static const char *small(double nm, enum length_style style, char text[SAY_LENGTH_SIZE])
@@ -162,24 +163,8 @@ static void add_targets(cJSON *object, const struct gauge_result *result)
 cJSON *gauge_proposal(const struct gauge_result *result)
 {
     cJSON *params = words_params("lash", result->lash_nm);
-    if (!params || !words_add_length(params, "lead", result->lead_nm)) {
-        cJSON_Delete(params);
-        return NULL;
-    }
-    const struct error_table *table = &result->table;
-    char from[LENGTH_TEXT_SIZE];
-    char to[LENGTH_TEXT_SIZE];
-    length_print_exact(table->count > 0 ? table->said_nm[0] : 0, from, sizeof from);
-    length_print_exact(table->count > 0 ? table->said_nm[table->count - 1] : 0, to, sizeof to);
-    cJSON *object = cJSON_AddObjectToObject(params, "table");
-    cJSON_AddStringToObject(object, "from", from);
-    cJSON_AddStringToObject(object, "to", to);
-    cJSON *errors = cJSON_AddArrayToObject(object, "errors_nm");
-    bool whole = errors != NULL;
-    for (int i = 0; whole && i < table->count; i++) {
-        whole = cJSON_AddItemToArray(errors, cJSON_CreateNumber((double)table->error_nm[i]));
-    }
-    if (!whole) {
+    if (!params || (result->lead_known && !words_add_length(params, "lead", result->lead_nm)) ||
+        !error_table_add(params, &result->table)) {
         cJSON_Delete(params);
         return NULL;
     }

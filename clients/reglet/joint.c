@@ -34,10 +34,9 @@ static void show_usual(const struct run *run)
     }
 }
 
-static void list_kinds(const struct run *run)
+static void list_kinds(void)
 {
     struct say say = {0};
-    (void)run;
     for (const struct joint_kind_words *kind = joint_kinds; kind->word; kind++) {
         say_add(&say, "  %-12s %s\n", kind->word, kind->title);
     }
@@ -46,10 +45,9 @@ static void list_kinds(const struct run *run)
 }
 
 /* The words of one kind: for somebody who knows no more than its name. */
-static enum client_exit list_words(const struct run *run, const struct joint_kind_words *kind)
+static enum client_exit list_words(const struct joint_kind_words *kind)
 {
     struct say say = {0};
-    (void)run;
     say_add(&say, "%s\n", kind->title);
     for (const struct joint_field *field = kind->field; field->word; field++) {
         bool again = field > kind->field && strcmp(field[-1].word, field->word) == 0;
@@ -95,11 +93,11 @@ static enum client_exit carry_out(struct run *run)
     struct plan_shop shop = {.run = run};
     enum client_exit code = CLIENT_DONE;
     if (run->count == 0) {
-        list_kinds(run);
+        list_kinds();
         return CLIENT_DONE;
     }
     if (alone(run)) {
-        return list_words(run, alone(run));
+        return list_words(alone(run));
     }
     if (joint_job_asks(run->count, run->word) || run->keep) {
         code = plan_shop_open(&shop);

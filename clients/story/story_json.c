@@ -5,48 +5,21 @@
 
 #include "clients/story/story_parts.h"
 #include "protocol/json.h"
+#include "protocol/json_walk.h"
 
 /* --- Which line a value stands on: the parser keeps none --- */
-
-static const char *past_space(const char *at)
-{
-    return at + strspn(at, " \t\r\n");
-}
-
-static const char *past_string(const char *at)
-{
-    for (at++; *at != '"'; at++) {
-        at += *at == '\\';
-    }
-    return at + 1;
-}
-
-static const char *past_value(const char *at)
-{
-    int depth = 0;
-    do {
-        if (*at == '"') {
-            at = past_string(at);
-            continue;
-        }
-        depth += *at == '{' || *at == '[';
-        depth -= *at == '}' || *at == ']';
-        at++;
-    } while (depth > 0 || !strchr(",}] \t\r\n", *at));
-    return at;
-}
 
 /* The k-th member or item of the object or array that begins at `at`; for a member its name. */
 static const char *child(const char *at, int k)
 {
     bool object = *at == '{';
-    at = past_space(at + 1);
+    at = json_past_space(at + 1);
     for (int i = 0; i < k; i++) {
         if (object) {
-            at = past_space(past_space(past_string(at)) + 1);
+            at = json_past_space(json_past_space(json_past_string(at)) + 1);
         }
-        at = past_space(past_value(at));
-        at = past_space(at + 1); /* over the comma */
+        at = json_past_space(json_past_value(at));
+        at = json_past_space(at + 1); /* over the comma */
     }
     return at;
 }
@@ -54,7 +27,7 @@ static const char *child(const char *at, int k)
 /* The value of a member whose name begins at `at`. */
 static const char *value(const char *at)
 {
-    return past_space(past_space(past_string(at)) + 1);
+    return json_past_space(json_past_space(json_past_string(at)) + 1);
 }
 
 static unsigned line_of(const char *text, const char *at)
@@ -185,7 +158,7 @@ bool story_read_json(const char *text, size_t size, struct story_file *story,
                      struct story_fault *fault)
 {
     struct json_fault wrong;
-    struct reader reader = {text, past_space(text), story, fault};
+    struct reader reader = {text, json_past_space(text), story, fault};
     cJSON *document = json_parse(text, size, &wrong);
     if (!document) {
         return story_refuse(fault, wrong.line, "%s", wrong.text);

@@ -323,7 +323,7 @@ static bool go(struct lift *lift, enum move_kind kind, int64_t target_nm, uint32
         .owner = owner,
     };
     if (!move_plan(lift, target_nm, &move.plan, refusal) ||
-        !rules_allow_plan(lift, kind, &move.plan, refusal)) {
+        !rules_allow_plan(lift, &move.plan, refusal)) {
         return false;
     }
     move_go(lift, &move);

@@ -186,7 +186,7 @@ bool rules_still_allow(const struct lift *lift, enum move_kind kind, struct lift
     return false;
 }
 
-bool rules_allow_plan(const struct lift *lift, enum move_kind kind, const struct plan *plan,
+bool rules_allow_plan(const struct lift *lift, const struct plan *plan,
                       struct lift_refusal *refusal)
 {
     if (!rules_turning(lift) || plan->legs == 0) {
@@ -207,7 +207,6 @@ bool rules_allow_plan(const struct lift *lift, enum move_kind kind, const struct
                     "Nothing has moved. Take less, or switch the router off.");
         return false;
     }
-    (void)kind;
     return true;
 }
 

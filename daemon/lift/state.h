@@ -209,9 +209,9 @@ REGLET_MUST_CHECK bool rules_ready(const struct lift *lift, struct lift_refusal 
 /* May a motion of this kind begin now? */
 REGLET_MUST_CHECK bool rules_allow(struct lift *lift, enum move_kind kind,
                                    struct lift_refusal *refusal);
-/* May it with this plan? The ring, and what holds while the router turns. */
-REGLET_MUST_CHECK bool rules_allow_plan(const struct lift *lift, enum move_kind kind,
-                                        const struct plan *plan, struct lift_refusal *refusal);
+/* May it with this plan? What holds while the router turns. */
+REGLET_MUST_CHECK bool rules_allow_plan(const struct lift *lift, const struct plan *plan,
+                                        struct lift_refusal *refusal);
 bool rules_turning(const struct lift *lift);
 /* The inputs as reported; true when the motion under way must end for them. */
 bool rules_heard(struct lift *lift);

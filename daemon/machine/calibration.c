@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "daemon/store/document.h"
+#include "protocol/error_table_json.h"
 #include "protocol/length.h"
 
 #define CALIBRATION_FILE "calibration.json"
@@ -47,40 +48,11 @@ static bool read_length(const cJSON *object, const char *name, int64_t most_nm, 
                      *nm <= most_nm);
 }
 
-static bool read_end(const cJSON *table, const char *name, int64_t *nm)
-{
-    const cJSON *item = member(table, name);
-    return cJSON_IsString(item) && length_parse(item->valuestring, LENGTH_BARE_REFUSED, nm, NULL);
-}
-
-bool calibration_read_table(const cJSON *object, struct error_table *table)
-{
-    const cJSON *errors = member(object, "errors_nm");
-    const cJSON *error;
-    int64_t from_nm;
-    int64_t to_nm;
-    int count = 0;
-    *table = (struct error_table){.count = 0};
-    if (!cJSON_IsArray(errors) || !read_end(object, "from", &from_nm) ||
-        !read_end(object, "to", &to_nm) ||
-        !error_table_space(table, from_nm, to_nm, cJSON_GetArraySize(errors))) {
-        return false;
-    }
-    cJSON_ArrayForEach(error, errors)
-    {
-        if (!cJSON_IsNumber(error) || error->valuedouble != (double)(int64_t)error->valuedouble) {
-            return false;
-        }
-        table->error_nm[count++] = (int64_t)error->valuedouble;
-    }
-    return error_table_valid(table);
-}
-
 static bool read_values(const cJSON *object, struct calibration_values *values)
 {
     const cJSON *table = member(object, "table");
     *values = nothing_measured;
-    if (table && !calibration_read_table(table, &values->table)) {
+    if (table && !error_table_read(table, &values->table)) {
         return false;
     }
     return cJSON_IsObject(object) &&
@@ -195,21 +167,6 @@ void calibration_config(const struct calibration *c, struct config *config)
     }
 }
 
-bool calibration_add_table(cJSON *object, const struct error_table *table)
-{
-    char text[LENGTH_TEXT_SIZE];
-    cJSON *member = cJSON_AddObjectToObject(object, "table");
-    length_print_exact(table->said_nm[0], text, sizeof text);
-    bool whole = cJSON_AddStringToObject(member, "from", text) != NULL;
-    length_print_exact(table->said_nm[table->count - 1], text, sizeof text);
-    whole = whole && cJSON_AddStringToObject(member, "to", text) != NULL;
-    cJSON *errors = cJSON_AddArrayToObject(member, "errors_nm");
-    for (int i = 0; whole && i < table->count; i++) {
-        whole = cJSON_AddItemToArray(errors, cJSON_CreateNumber((double)table->error_nm[i]));
-    }
-    return whole && errors;
-}
-
 static bool add_values(cJSON *document, const char *name, const struct calibration_values *values)
 {
     char text[LENGTH_TEXT_SIZE];
@@ -224,7 +181,7 @@ static bool add_values(cJSON *document, const char *name, const struct calibrati
         whole = cJSON_AddStringToObject(object, "lash", text) != NULL;
     }
     if (whole && values->table.count > 0) {
-        whole = calibration_add_table(object, &values->table);
+        whole = error_table_add(object, &values->table);
     }
     return whole;
 }

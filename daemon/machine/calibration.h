@@ -11,7 +11,6 @@
 #ifndef REGLET_DAEMON_MACHINE_CALIBRATION_H
 #define REGLET_DAEMON_MACHINE_CALIBRATION_H
 
-#include <cjson/cJSON.h>
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
@@ -55,12 +54,6 @@ const struct calibration_values *calibration_before(const struct calibration *ca
 
 /* The configuration with what was measured in the place of what was written. */
 void calibration_config(const struct calibration *calibration, struct config *config);
-
-/* The form of a table in the document and on the socket: {"from": "-75mm", "to": "0mm",
- * "errors_nm": [0, 120, ...]}, its points evenly spaced. False: it is not of that form, or not
- * valid; or memory is short. */
-REGLET_MUST_CHECK bool calibration_read_table(const cJSON *object, struct error_table *table);
-REGLET_MUST_CHECK bool calibration_add_table(cJSON *object, const struct error_table *table);
 
 /* Keeps other values; the present ones become those before. One change at a time. When false,
  * `done` will not be called, and *reason and `sentence` say why. */

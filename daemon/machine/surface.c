@@ -138,7 +138,10 @@ void surface_add(struct surface *surface, const char *pin, int64_t position_nm)
     snprintf(point->pin, sizeof point->pin, "%s", pin);
     point->position_nm = position_nm;
     char *text = print_points(surface);
-    if (text) {
-        keeper_document(surface->keeper, SURFACE_FILE, text, NULL, NULL);
+    if (!text) {
+        fprintf(stderr, "regletd: there was no memory to write down where the table's surface was "
+                        "found. The touch-off holds; the next one with a pin is written again\n");
+        return;
     }
+    keeper_document(surface->keeper, SURFACE_FILE, text, NULL, NULL);
 }

@@ -2,6 +2,7 @@
 /* What was measured of the screw: shown, set, and taken back. */
 #include "daemon/machine/describe.h"
 #include "daemon/serve/method.h"
+#include "protocol/error_table_json.h"
 
 static const char *origin(bool measured, bool written)
 {
@@ -26,7 +27,7 @@ static cJSON *calibration_object(const struct call *call)
     method_add_length(object, "highest", -config.top_margin_nm);
     method_add_length(object, "lowest", -config.travel_nm);
     cJSON_AddNumberToObject(object, "full_steps", (double)config.full_steps);
-    if (now->table.count > 0 && !calibration_add_table(object, &now->table)) {
+    if (now->table.count > 0 && !error_table_add(object, &now->table)) {
         cJSON_Delete(object);
         return NULL; /* answered as any lack of memory */
     }
@@ -82,7 +83,7 @@ static bool given(struct call *call, struct calibration_values *values)
     if (lead) {
         values->table.count = 0;
     }
-    if (call->found[5] && !calibration_read_table(call->found[5], &values->table)) {
+    if (call->found[5] && !error_table_read(call->found[5], &values->table)) {
         method_invalid(call,
                        "Found a 'table' that is none; {\"from\": LENGTH, \"to\": LENGTH, "
                        "\"errors_nm\": [INTEGER, ...]} would do, with 2 to 1024 errors, or none; "

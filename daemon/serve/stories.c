@@ -234,10 +234,10 @@ static bool within_reach(struct call *call, const struct story *story)
         }
         method_length_text(above ? status.highest_nm : status.lowest_nm, height, sizeof height);
         snprintf(sentence, sizeof sentence,
-                 "Mark %zu is out of reach: with this bit as it is fitted the lift goes %s %s. "
-                 "Nothing has changed. Set the bit %s the collet, touch off, and load it again.",
-                 i + 1, above ? "up to" : "down to", height,
-                 above ? "further out of" : "deeper into");
+                 "Mark %zu is out of reach: this bit goes %s %s. Nothing has changed. Take another "
+                 "height or a %s bit: router unplugged, the shank in as deep as its maker asks; "
+                 "touch off, load again.",
+                 i + 1, above ? "up to" : "down to", height, above ? "longer" : "shorter");
         method_refuse(call, above ? REASON_ABOVE_TRAVEL : REASON_BELOW_TRAVEL, sentence);
         return false;
     }

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "tests/rig/config_rig.h"
 #include "tests/rig/expect.h"
 #include "tests/rig/harness.h"
 #include "tests/suite.h"
@@ -298,34 +299,21 @@ START_TEST(a_router_that_runs_or_runs_down_keeps_the_lift_still)
 }
 END_TEST
 
-static void write_config(const struct rig *rig, char *path, size_t size, const char *running)
+static void run_with_router(struct rig *rig, const char *running)
 {
-    snprintf(path, size, "%s/lift.json", rig->folder);
-    FILE *file = fopen(path, "we");
-    ck_assert_ptr_nonnull(file);
-    fprintf(file,
-            "{\"screw\": {\"lead\": \"2mm\", \"full_steps\": 200, \"microsteps\": 8},\n"
-            "\"travel\": {\"length\": \"77mm\", \"top_margin\": \"1mm\"},\n"
-            "\"speeds\": {\"move\": \"10mm/s\", \"search\": \"5mm/s\", \"brake\": \"125mm/s2\"},\n"
-            "\"lash\": {\"measured\": \"0.20mm\"},\n"
-            "\"inputs\": {\"top_switch\": \"active-high\", \"stop_circuit\": \"active-high\",\n"
-            "\"motor_supply\": \"active-high\", \"router\": \"active-high\"},\n"
-            "\"router\": {\"while_running\": \"%s\"},\n"
-            "\"link\": {\"port\": \"/dev/null\"}}\n",
-            running);
-    ck_assert_int_eq(fclose(file), 0);
+    rig_start(rig, true, 1);
+    configure(rig,
+              "\"lash\": {\"measured\": \"0.20mm\"},\n"
+              "\"inputs\": {\"top_switch\": \"active-high\", \"stop_circuit\": \"active-high\",\n"
+              "\"motor_supply\": \"active-high\", \"router\": \"active-high\"},\n"
+              "\"router\": {\"while_running\": \"%s\"},\n",
+              running);
 }
 
 START_TEST(between_cuts_only_a_held_rise_of_one_pass)
 {
     struct rig rig;
-    char config[128];
-    rig_start(&rig, true, 1);
-    write_config(&rig, config, sizeof config, "between-cuts");
-    rig_end_daemon(&rig, SIGTERM);
-    rig.config = config;
-    rig_start_daemon(&rig);
-    rig_run(&rig, 1000);
+    run_with_router(&rig, "between-cuts");
     rig_touch_off(&rig);
     rig_tell(&rig, "router on");
     rig_run(&rig, 300);

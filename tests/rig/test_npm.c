@@ -11,20 +11,10 @@
 #include <unistd.h>
 
 #include "tests/rig/harness.h"
+#include "tests/rig/shell.h"
 #include "tests/suite.h"
 
 enum { PATH_SIZE = 512, COMMAND_SIZE = 1300, LEFT_OUT = 77, SESSION_S = 240 };
-
-/* Its exit code; what it says goes into `text`. */
-static int ask_shell(const char *command, char *text, size_t size)
-{
-    FILE *pipe = popen(command, "re");
-    ck_assert_ptr_nonnull(pipe);
-    size_t got = fread(text, 1, size - 1, pipe);
-    text[got] = '\0';
-    int status = pclose(pipe);
-    return WIFEXITED(status) ? WEXITSTATUS(status) : -1;
-}
 
 /* In the build folder, beside the one of the programs. */
 static void working_folder(char *path, size_t size)
@@ -49,7 +39,7 @@ static bool prepare(const char *folder)
     ck_assert_ptr_nonnull(root_end);
     snprintf(command, sizeof command, "sh '%.*stests/rig/npm/prepare' '%s' 2>&1",
              (int)(root_end - __FILE__), __FILE__, folder);
-    int code = ask_shell(command, text, sizeof text);
+    int code = shell_says(command, text, sizeof text);
     if (code == LEFT_OUT) {
         printf("left out: %s", text);
         return false;
@@ -71,7 +61,7 @@ START_TEST(a_client_of_the_npm_registry_leads_a_session)
     rig_start_patient(&rig);
     snprintf(command, sizeof command, "timeout %d node '%s/session.js' '%s/reglet.sock' 2>&1",
              SESSION_S, folder, rig.folder);
-    int code = ask_shell(command, text, sizeof text);
+    int code = shell_says(command, text, sizeof text);
     ck_assert_msg(code == 0, "the session ended with %d: %s", code, text);
     ck_assert_ptr_nonnull(strstr(text, "heights: as the page says\n")); /* its last part */
     rig_end(&rig);

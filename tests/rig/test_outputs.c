@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "tests/rig/config_rig.h"
 #include "tests/rig/expect.h"
 #include "tests/rig/harness.h"
 #include "tests/suite.h"
@@ -43,34 +44,21 @@ static bool said_on(struct rig *rig, const char *name)
     return on;
 }
 
-static void start(struct rig *rig, char path[128], const char *outputs_group, const char *inputs)
+static void start(struct rig *rig, const char *outputs_group, const char *inputs)
 {
     rig_start(rig, true, 1);
-    snprintf(path, 128, "%s/lift.json", rig->folder);
-    FILE *file = fopen(path, "we");
-    ck_assert_ptr_nonnull(file);
-    fprintf(file,
-            "{\"screw\": {\"lead\": \"2mm\", \"full_steps\": 200, \"microsteps\": 8},\n"
-            "\"travel\": {\"length\": \"77mm\", \"top_margin\": \"1mm\"},\n"
-            "\"speeds\": {\"move\": \"10mm/s\", \"search\": \"5mm/s\", \"brake\": \"125mm/s2\"},\n"
-            "\"lash\": {\"measured\": \"0.20mm\"},\n"
-            "\"inputs\": {\"top_switch\": \"active-high\", \"stop_circuit\": \"active-high\",\n"
-            "\"motor_supply\": \"active-high\", \"router\": \"active-high\"%s},\n"
-            "\"outputs\": {%s},\n"
-            "\"link\": {\"port\": \"/dev/null\"}}\n",
-            inputs, outputs_group);
-    ck_assert_int_eq(fclose(file), 0);
-    rig_end_daemon(rig, SIGTERM);
-    rig->config = path;
-    rig_start_daemon(rig);
-    rig_run(rig, 1000);
+    configure(rig,
+              "\"lash\": {\"measured\": \"0.20mm\"},\n"
+              "\"inputs\": {\"top_switch\": \"active-high\", \"stop_circuit\": \"active-high\",\n"
+              "\"motor_supply\": \"active-high\", \"router\": \"active-high\"%s},\n"
+              "\"outputs\": {%s},\n",
+              inputs, outputs_group);
 }
 
 START_TEST(dust_extraction_runs_with_the_router_and_behind_it)
 {
     struct rig rig;
-    char path[128];
-    start(&rig, path, "\"dust\": \"output-1\", \"dust_run_on_s\": 6", "");
+    start(&rig, "\"dust\": \"output-1\", \"dust_run_on_s\": 6", "");
     ck_assert_uint_eq(outputs(&rig), 0);
     ck_assert(!said_on(&rig, "dust"));
     rig_tell(&rig, "router on");
@@ -90,8 +78,7 @@ END_TEST
 START_TEST(dust_extraction_is_switched_by_hand_until_told_otherwise)
 {
     struct rig rig;
-    char path[128];
-    start(&rig, path, "\"dust\": \"output-2\"", "");
+    start(&rig, "\"dust\": \"output-2\"", "");
     expect_done(rig_call(&rig, "dust", "{\"to\":\"on\"}"));
     rig_run(&rig, 300);
     ck_assert_uint_eq(outputs(&rig), 2);
@@ -119,8 +106,7 @@ END_TEST
 START_TEST(where_no_dust_extraction_is_wired_that_is_said)
 {
     struct rig rig;
-    char path[128];
-    start(&rig, path, "", "");
+    start(&rig, "", "");
     expect_reason(rig_call(&rig, "dust", "{\"to\":\"on\"}"), "no-dust");
     ck_assert_uint_eq(outputs(&rig), 0);
     rig_end(&rig);
@@ -162,8 +148,7 @@ static void stop(struct rig *rig)
 START_TEST(the_clamp_is_loose_before_a_move_and_holds_after_it)
 {
     struct rig rig;
-    char path[128];
-    start(&rig, path, clamps[_i].group, clamps[_i].inputs);
+    start(&rig, clamps[_i].group, clamps[_i].inputs);
     rig_tell(&rig, "%s", clamps[_i].clamp);
     rig_run(&rig, 500);
     ck_assert_uint_eq(outputs(&rig), clamps[_i].holds);
@@ -200,8 +185,7 @@ END_TEST
 START_TEST(a_stop_while_the_clamp_is_loosened_leaves_the_lift_where_it_is)
 {
     struct rig rig;
-    char path[128];
-    start(&rig, path, clamps[_i].group, clamps[_i].inputs);
+    start(&rig, clamps[_i].group, clamps[_i].inputs);
     rig_tell(&rig, "%s", clamps[_i].clamp);
     rig_run(&rig, 500);
     rig_touch_off(&rig);
@@ -235,8 +219,7 @@ END_TEST
 START_TEST(a_carriage_that_stays_locked_is_not_driven)
 {
     struct rig rig;
-    char path[128];
-    start(&rig, path, clamps[1].group, clamps[1].inputs);
+    start(&rig, clamps[1].group, clamps[1].inputs);
     rig_tell(&rig, "%s", clamps[1].clamp);
     rig_run(&rig, 500);
     rig_touch_off(&rig);

@@ -9,6 +9,7 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "tests/rig/config_rig.h"
 #include "tests/rig/harness.h"
 #include "tests/rig/page_reader.h"
 #include "tests/rig/readout_rig.h"
@@ -303,21 +304,8 @@ START_TEST(a_lift_without_a_top_switch_takes_the_example_of_here_top)
 {
     struct rig rig;
     struct reader r;
-    char path[128];
     rig_start(&rig, true, 1);
-    snprintf(path, sizeof path, "%s/no-switch.json", rig.folder);
-    FILE *file = fopen(path, "we");
-    ck_assert_ptr_nonnull(file);
-    fputs("{\"screw\": {\"lead\": \"2mm\", \"full_steps\": 200, \"microsteps\": 8},\n"
-          "\"travel\": {\"length\": \"77mm\", \"top_margin\": \"1mm\"},\n"
-          "\"speeds\": {\"move\": \"10mm/s\", \"search\": \"5mm/s\", \"brake\": \"125mm/s2\"},\n"
-          "\"link\": {\"port\": \"/dev/unused\"}}\n",
-          file);
-    ck_assert_int_eq(fclose(file), 0);
-    rig_end_daemon(&rig, SIGTERM);
-    rig.config = path;
-    rig_start_daemon(&rig);
-    rig_run(&rig, 1000);
+    configure(&rig, "%s", "");
     reader_open(&r, &rig);
     const char *text = strstr(page_section(r.page, "### here-top").start, "{\"jsonrpc\"");
     char line[256];

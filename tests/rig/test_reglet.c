@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /* Each word of the real reglet, once as it is granted and once as it is refused. */
+#include "tests/rig/config_rig.h"
 #include "tests/rig/expect.h"
 #include "tests/rig/harness.h"
 #include "tests/rig/reglet_run.h"
@@ -281,22 +282,9 @@ END_TEST
 START_TEST(here_top_where_there_is_no_switch)
 {
     struct rig rig;
-    char path[128];
     rig_start(&rig, true, 1);
-    snprintf(path, sizeof path, "%s/lift.json", rig.folder);
-    FILE *file = fopen(path, "we");
-    ck_assert_ptr_nonnull(file);
-    fputs("{\"screw\": {\"lead\": \"2mm\", \"full_steps\": 200, \"microsteps\": 8},\n"
-          "\"travel\": {\"length\": \"77mm\", \"top_margin\": \"1mm\"},\n"
-          "\"speeds\": {\"move\": \"10mm/s\", \"search\": \"5mm/s\", \"brake\": \"125mm/s2\"},\n"
-          "\"inputs\": {\"stop_circuit\": \"active-high\", \"motor_supply\": \"active-high\"},\n"
-          "\"link\": {\"port\": \"/dev/null\"}}\n",
-          file);
-    ck_assert_int_eq(fclose(file), 0);
-    rig_end_daemon(&rig, SIGTERM);
-    rig.config = path;
-    rig_start_daemon(&rig);
-    rig_run(&rig, 1000);
+    configure(&rig, "\"inputs\": {\"stop_circuit\": \"active-high\","
+                    " \"motor_supply\": \"active-high\"},\n");
     reglet_expect(&rig, "find-top --yes", 1, "switch");
     reglet_expect(&rig, "here --top", 0, "The top is known");
     rig_end(&rig);

@@ -14,6 +14,7 @@
 
 #include "tests/rig/expect.h"
 #include "tests/rig/service.h"
+#include "tests/rig/shell.h"
 #include "tests/suite.h"
 
 /* --- Without a step generator --- */
@@ -82,17 +83,6 @@ END_TEST
 
 /* --- Where the socket is --- */
 
-/* What a shell command says on both its outputs; its exit code. */
-static int ask_shell(const char *command, char *text, size_t size)
-{
-    FILE *pipe = popen(command, "re");
-    ck_assert_ptr_nonnull(pipe);
-    size_t got = fread(text, 1, size - 1, pipe);
-    text[got] = '\0';
-    int status = pclose(pipe);
-    return WIFEXITED(status) ? WEXITSTATUS(status) : -1;
-}
-
 START_TEST(the_environment_names_the_socket_for_daemon_and_client_alike)
 {
     struct bench b;
@@ -111,7 +101,7 @@ START_TEST(the_environment_names_the_socket_for_daemon_and_client_alike)
     fclose(client);
     ck_assert_uint_eq(mode_of(b.folder, "elsewhere"), 0755);
     snprintf(command, sizeof command, "REGLET_SOCKET=%s '%s' --json 2>&1", path, program);
-    int code = ask_shell(command, text, sizeof text);
+    int code = shell_says(command, text, sizeof text);
     ck_assert_msg(code == 0 && strstr(text, "unplugged"), "it ended with %d: %s", code, text);
     end(&b);
     snprintf(path, sizeof path, "%s/run/reglet.sock", b.folder);
@@ -205,7 +195,7 @@ static void units(char *folder, size_t size)
 static bool analysis_is_here(void)
 {
     char text[64];
-    if (ask_shell("command -v systemd-analyze 2>&1", text, sizeof text) == 0) {
+    if (shell_says("command -v systemd-analyze 2>&1", text, sizeof text) == 0) {
         return true;
     }
     printf("left out: systemd-analyze is not here\n");
@@ -225,7 +215,7 @@ START_TEST(the_unit_scores_one_at_the_most)
              "LC_ALL=C systemd-analyze security --no-pager --offline=true '%s/regletd.service' "
              "2>&1",
              folder);
-    int code = ask_shell(command, text, sizeof text);
+    int code = shell_says(command, text, sizeof text);
     ck_assert_msg(code == 0, "it ended with %d: %s", code, text);
     static const char words[] = "Overall exposure level for regletd.service: ";
     const char *found = strstr(text, words);
@@ -257,7 +247,7 @@ START_TEST(the_units_have_no_word_that_is_not_known)
              "cp '%s/regletd.socket' . && LC_ALL=C SYSTEMD_LOG_LEVEL=warning "
              "systemd-analyze verify ./regletd.service ./regletd.socket 2>&1",
              b.folder, program, folder, folder);
-    int code = ask_shell(command, text, sizeof text);
+    int code = shell_says(command, text, sizeof text);
     ck_assert_msg(code == 0, "it ended with %d: %s", code, text);
     ck_assert_msg(!strstr(text, "regletd.service:") && !strstr(text, "regletd.socket:"), "%s",
                   text);
