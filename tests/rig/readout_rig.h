@@ -3,39 +3,32 @@
 #ifndef REGLET_TESTS_RIG_READOUT_RIG_H
 #define REGLET_TESTS_RIG_READOUT_RIG_H
 
-#include <signal.h>
 #include <string.h>
 
+#include "tests/rig/config_rig.h"
 #include "tests/rig/expect.h"
 #include "tests/rig/gauge_rig.h"
 #include "tests/rig/harness.h"
 
-static char readout_config[128];
+/* The scale hangs on the carriage of the practice lift, with a zero of its own. */
+static inline void readout_hang(struct rig *rig)
+{
+    rig_tell(rig, "set scale_zero_nm -12345678");
+    rig_tell(rig, "scale on");
+    rig_run(rig, 2000);
+}
 
 /* `readout`: what stands in that group. Nobody has measured the screw. */
 static inline void readout_start_unmeasured(struct rig *rig, const char *readout)
 {
     rig_start(rig, true, 1);
-    snprintf(readout_config, sizeof readout_config, "%s/readout.json", rig->folder);
-    FILE *file = fopen(readout_config, "we");
-    ck_assert_ptr_nonnull(file);
-    fprintf(file,
-            "{\"screw\": {\"lead\": \"2mm\", \"full_steps\": 200, \"microsteps\": 8},\n"
-            "\"travel\": {\"length\": \"77mm\", \"top_margin\": \"1mm\"},\n"
-            "\"speeds\": {\"move\": \"10mm/s\", \"search\": \"5mm/s\", \"brake\": \"125mm/s2\"},\n"
-            "\"lash\": {\"measured\": \"0.20mm\"},\n"
-            "\"inputs\": {\"top_switch\": \"active-high\", \"stop_circuit\": \"active-high\",\n"
-            "\"motor_supply\": \"active-high\"},\n"
-            "\"readout\": {%s},\n"
-            "\"link\": {\"port\": \"/dev/unused\"}}\n",
-            readout);
-    ck_assert_int_eq(fclose(file), 0);
-    rig_end_daemon(rig, SIGTERM);
-    rig->config = readout_config;
-    rig_start_daemon(rig);
-    rig_tell(rig, "set scale_zero_nm -12345678");
-    rig_tell(rig, "scale on");
-    rig_run(rig, 2000);
+    configure(rig,
+              "\"lash\": {\"measured\": \"0.20mm\"},\n"
+              "\"inputs\": {\"top_switch\": \"active-high\", \"stop_circuit\": \"active-high\",\n"
+              "\"motor_supply\": \"active-high\"},\n"
+              "\"readout\": {%s},\n",
+              readout);
+    readout_hang(rig);
 }
 
 /* With a screw that was measured, and is as it was said to be. */

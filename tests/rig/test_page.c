@@ -264,8 +264,16 @@ START_TEST(every_member_of_the_status_comes_and_is_as_the_page_says)
 {
     struct rig rig;
     struct reader r;
-    readout_start(&rig, "\"two_wire\": \"rising\"");
+    rig_start(&rig, true, 1);
+    configure(&rig,
+              "\"lash\": {\"measured\": \"0.20mm\"},\n"
+              "\"inputs\": {\"top_switch\": \"active-high\", \"stop_circuit\": \"active-high\",\n"
+              "\"motor_supply\": \"active-high\", \"router\": \"active-high\"},\n"
+              "\"outputs\": {\"dust\": \"output-1\"},\n"
+              "\"readout\": {\"two_wire\": \"rising\"},\n");
+    readout_hang(&rig);
     reader_open(&r, &rig);
+    ask_done(&r, "calibrate", "{\"lead\":\"2mm\"}");
     ask_done(&r, "watch", "{}");
     ask_done(&r, "by", "{\"distance\":\"-2mm\"}"); /* without a table zero */
     rig_touch_off(&rig);

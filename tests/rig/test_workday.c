@@ -15,6 +15,7 @@
 #include <unistd.h>
 
 #include "protocol/link.h"
+#include "tests/rig/readout_rig.h"
 #include "tests/rig/workday_steps.h"
 #include "tests/suite.h"
 
@@ -144,26 +145,42 @@ static void switch_is_not_met(struct day *day)
     expect_no_harm(day, "what followed");
 }
 
+/* The same lift with a scale on its carriage: the motor loses steps, then the scale hangs. */
+static void readout_disagrees(struct day *day)
+{
+    configure(&day->rig, "\"lash\": {\"measured\": \"0.20mm\"},\n"
+                         "\"inputs\": {\"top_switch\": \"active-high\", \"stop_circuit\": "
+                         "\"active-high\"},\n"
+                         "\"readout\": {\"two_wire\": \"rising\"},\n");
+    readout_hang(&day->rig);
+    expect_done(rig_call(&day->rig, "calibrate", "{\"lead\":\"2mm\"}"));
+    recover(day);
+    expect_done(rig_call(&day->rig, "to", "{\"height\":\"12mm\"}"));
+    int id = rig_send(&day->rig, day->rig.client, "to", "{\"height\":\"26mm\"}");
+    cJSON_Delete(rig_answer(day->rig.client, rig_send(&day->rig, day->rig.client, "hello", NULL)));
+    rig_run(&day->rig, 800);
+    rig_tell(&day->rig, "slip 64"); /* eight full steps */
+    expect_seen(day, rig_settle(&day->rig, day->rig.client, id), "readout-apart");
+    expect_no_harm(day, "steps that were lost");
+    recover(day);
+    rig_tell(&day->rig, "scale freeze");
+    rig_run(&day->rig, 500);
+    expect_seen(day, rig_call(&day->rig, "to", "{\"height\":\"15mm\"}"), "readout-frozen");
+    expect_no_harm(day, "a scale that hangs");
+    rig_tell(&day->rig, "scale off");
+    recover(day);
+    expect_no_harm(day, "what followed a scale that hangs");
+}
+
 /* The same lift with fewer wires. */
 static void fewer_wires(struct day *day)
 {
-    char path[200];
-    snprintf(path, sizeof path, "%s/bare.json", day->rig.folder);
-    FILE *file = fopen(path, "we");
-    ck_assert_ptr_nonnull(file);
-    fputs("{\"screw\": {\"lead\": \"2mm\", \"full_steps\": 200, \"microsteps\": 8},\n"
-          "\"travel\": {\"length\": \"77mm\", \"top_margin\": \"1mm\"},\n"
-          "\"speeds\": {\"move\": \"10mm/s\", \"search\": \"5mm/s\", \"brake\": \"125mm/s2\"},\n"
-          "\"lash\": {\"measured\": \"0.20mm\"}, \"link\": {\"port\": \"/dev/null\"}}\n",
-          file);
-    ck_assert_int_eq(fclose(file), 0);
-    rig_end_daemon(&day->rig, SIGTERM);
-    day->rig.config = path;
-    rig_start_daemon(&day->rig);
+    configure(&day->rig, "\"lash\": {\"measured\": \"0.20mm\"},\n");
     rig_run(&day->rig, 2000);
     expect_seen(day, rig_call(&day->rig, "find-top", NULL), "no-top-switch");
     expect_seen(day, rig_call(&day->rig, "touch", "{\"plate\":true}"), "no-plate");
     expect_seen(day, rig_call(&day->rig, "dust", "{\"to\":\"on\"}"), "no-dust");
+    expect_seen(day, rig_call(&day->rig, "touch", "{\"readout\":true}"), "no-readout");
     expect_no_harm(day, "fewer wires");
 }
 
@@ -183,6 +200,7 @@ START_TEST(a_working_day_meets_every_refusal_and_harms_nothing)
     line_from_nowhere(&day);
     TAKE(&day, afternoon);
     expect_agreement(&day.rig);
+    readout_disagrees(&day);
     fewer_wires(&day);
     ck_assert_int_ge(day.commands, 80);
     for (int reason = 1; reason < REASON_COUNT; reason++) {

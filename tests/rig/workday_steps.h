@@ -280,7 +280,7 @@ static const struct step afternoon[] = {
     {"fit", NULL, NULL, 0, wide_bit_in},
     {BY("-1mm"), "hold-first", 0, NULL},
     {"hold", "{\"direction\":\"down\"}", NULL, HELD, NULL},
-    {BY("-12mm"), NULL, 0, NULL},
+    {BY("-12mm"), NULL, ONCE, NULL},
     {BY("2mm"), NULL, ONCE, NULL},
     {"touch", NULL, NULL, 0, bit_high},
     {"recall", "{\"name\":\"groove\"}", "wrong-bit", 0, NULL},
