@@ -155,8 +155,8 @@ static void readout_disagrees(struct day *day)
     readout_hang(&day->rig);
     expect_done(rig_call(&day->rig, "calibrate", "{\"lead\":\"2mm\"}"));
     recover(day);
-    expect_done(rig_call(&day->rig, "to", "{\"height\":\"12mm\"}"));
-    int id = rig_send(&day->rig, day->rig.client, "to", "{\"height\":\"26mm\"}");
+    expect_done(rig_call(&day->rig, "to", "{\"height\":\"8mm\"}"));
+    int id = rig_send(&day->rig, day->rig.client, "to", "{\"height\":\"20mm\"}");
     cJSON_Delete(rig_answer(day->rig.client, rig_send(&day->rig, day->rig.client, "hello", NULL)));
     rig_run(&day->rig, 800);
     rig_tell(&day->rig, "slip 64"); /* eight full steps */
@@ -165,7 +165,7 @@ static void readout_disagrees(struct day *day)
     recover(day);
     rig_tell(&day->rig, "scale freeze");
     rig_run(&day->rig, 500);
-    expect_seen(day, rig_call(&day->rig, "to", "{\"height\":\"15mm\"}"), "readout-frozen");
+    expect_seen(day, rig_call(&day->rig, "to", "{\"height\":\"14mm\"}"), "readout-frozen");
     expect_no_harm(day, "a scale that hangs");
     rig_tell(&day->rig, "scale off");
     recover(day);
