@@ -1,16 +1,15 @@
 /* SPDX-License-Identifier: MIT */
 /* Screw, load and motor, in words; what they come to. Nothing is asked of the lift. */
-#include <errno.h>
+#include <argp.h>
 #include <math.h>
-#include <stdarg.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "clients/bench/capacity_plot.h"
 #include "clients/bench/capacity_say.h"
 #include "clients/bench/quantity.h"
-#include "clients/common/words.h"
+#include "clients/common/said.h"
+#include "clients/reglet/file.h"
 #include "clients/reglet/run.h"
 
 /* The words that begin a value; it goes on to the next of them. */
@@ -66,75 +65,11 @@ static const char *const names[FIELDS] = {
 
 struct wish {
     const struct run *run;
-    char value[FIELDS][WORDS_SIZE]; /* empty: not said */
-    char why[WORDS_WHY];
+    struct said said;
     struct screw_thread thread;
     struct capacity capacity;
     bool motor;
 };
-
-REGLET_PRINTF(2, 3) static bool wrong(struct wish *wish, const char *format, ...)
-{
-    va_list arguments;
-    va_start(arguments, format);
-    (void)vsnprintf(wish->why, sizeof wish->why, format, arguments);
-    va_end(arguments);
-    return false;
-}
-
-/* --- The words --- */
-
-static enum field field_of(const char *word)
-{
-    int field = 0;
-    while (field < FIELDS && strcmp(names[field], word) != 0) {
-        field++;
-    }
-    return (enum field)field;
-}
-
-static bool take_value(struct wish *wish, enum field field, int count, char *const *word)
-{
-    if (wish->value[field][0] != '\0') {
-        return wrong(wish, "'%s' is said twice", names[field]);
-    }
-    if (count == 0) {
-        return wrong(wish, "'%s' is followed by its value", names[field]);
-    }
-    if (!words_join(count, word, wish->value[field], WORDS_SIZE) || wish->value[field][0] == '\0') {
-        return wrong(wish, "what follows '%s' is too long, or empty", names[field]);
-    }
-    return true;
-}
-
-static bool take_words(struct wish *wish)
-{
-    int count = wish->run->count;
-    char **word = wish->run->word;
-    for (int at = 0; at < count;) {
-        enum field field = field_of(word[at]);
-        if (field == FIELDS) {
-            return wrong(wish,
-                         "'%.40s' can be screw, load or motor, or one of the others that --help "
-                         "lists",
-                         word[at]);
-        }
-        int end = at + 1;
-        while (end < count && field_of(word[end]) == FIELDS) {
-            end++;
-        }
-        if (!take_value(wish, field, end - at - 1, word + at + 1)) {
-            return false;
-        }
-        at = end;
-    }
-    return true;
-}
-
-static bool said(const struct wish *wish, enum field field)
-{
-    return wish->value[field][0] != '\0';
-}
 
 /* --- Their values --- */
 
@@ -142,12 +77,13 @@ static bool said(const struct wish *wish, enum field field)
 static bool quantity(struct wish *wish, enum field field, enum quantity_kind kind, bool zero,
                      double *value)
 {
-    if (!said(wish, field) || quantity_read(wish->value[field], kind, zero, value)) {
+    if (!said_is(&wish->said, field) || quantity_read(wish->said.value[field], kind, zero, value)) {
         return true;
     }
-    return wrong(wish, "'%s %.40s' can be a number %s0%s%s", names[field], wish->value[field],
-                 zero ? "from " : "above ", kind == QUANTITY_NUMBER ? "" : " with its unit: ",
-                 kind == QUANTITY_NUMBER ? "" : quantity_units(kind));
+    return said_wrong(&wish->said, "'%s %.40s' can be a number %s0%s%s", names[field],
+                      wish->said.value[field], zero ? "from " : "above ",
+                      kind == QUANTITY_NUMBER ? "" : " with its unit: ",
+                      kind == QUANTITY_NUMBER ? "" : quantity_units(kind));
 }
 
 static bool count_of(struct wish *wish, enum field field, int most, int *value)
@@ -157,8 +93,8 @@ static bool count_of(struct wish *wish, enum field field, int most, int *value)
         return false;
     }
     if (number != floor(number) || number > most) {
-        return wrong(wish, "'%s %.40s' can be a whole number from 1 to %d", names[field],
-                     wish->value[field], most);
+        return said_wrong(&wish->said, "'%s %.40s' can be a whole number from 1 to %d",
+                          names[field], wish->said.value[field], most);
     }
     *value = (int)number;
     return true;
@@ -166,14 +102,12 @@ static bool count_of(struct wish *wish, enum field field, int most, int *value)
 
 static bool length_of(struct wish *wish, enum field field, int64_t *nm)
 {
-    char *word = wish->value[field];
-    if (!said(wish, field)) {
-        return true;
-    }
-    if (!words_length(1, &word, words_bare(wish->run->style), "a length", nm, wish->why)) {
+    if (!said_length(&wish->said, field, words_bare(wish->run->style), "a length", nm)) {
         return false;
     }
-    return *nm > 0 || wrong(wish, "'%s %.40s' can be a length above 0", names[field], word);
+    return !said_is(&wish->said, field) || *nm > 0 ||
+           said_wrong(&wish->said, "'%s %.40s' can be a length above 0", names[field],
+                      wish->said.value[field]);
 }
 
 static bool form_of(struct wish *wish, enum screw_form *form)
@@ -181,13 +115,14 @@ static bool form_of(struct wish *wish, enum screw_form *form)
     static const char *const forms[] = {"square", "acme", "trapezoidal", "vee"};
     *form = SCREW_TRAPEZOIDAL;
     for (size_t i = 0; i < sizeof forms / sizeof *forms; i++) {
-        if (strcmp(forms[i], wish->value[FORM]) == 0) {
+        if (strcmp(forms[i], wish->said.value[FORM]) == 0) {
             *form = (enum screw_form)(SCREW_SQUARE + (int)i);
             return true;
         }
     }
-    return !said(wish, FORM) ||
-           wrong(wish, "'form %.40s' can be square, acme, trapezoidal or vee", wish->value[FORM]);
+    return !said_is(&wish->said, FORM) ||
+           said_wrong(&wish->said, "'form %.40s' can be square, acme, trapezoidal or vee",
+                      wish->said.value[FORM]);
 }
 
 static bool given_screw(struct wish *wish)
@@ -196,30 +131,33 @@ static bool given_screw(struct wish *wish)
     int64_t mean_nm = 0;
     enum screw_form form;
     char why[SCREW_WHY];
-    if (!said(wish, LEAD) || !said(wish, MEAN)) {
-        return wrong(wish, "it needs the screw: 'screw 1/2-10 Acme', or 'lead 2mm mean 7mm'");
+    if (!said_is(&wish->said, LEAD) || !said_is(&wish->said, MEAN)) {
+        return said_wrong(&wish->said,
+                          "it needs the screw: 'screw 1/2-10 Acme', or 'lead 2mm mean 7mm'");
     }
     return length_of(wish, LEAD, &lead_nm) && length_of(wish, MEAN, &mean_nm) &&
            form_of(wish, &form) &&
            (screw_thread_given(form, mean_nm, lead_nm, 1, &wish->thread, why) ||
-            wrong(wish, "%s", why));
+            said_wrong(&wish->said, "%s", why));
 }
 
 static bool take_screw(struct wish *wish)
 {
     char why[SCREW_WHY];
-    if (!said(wish, SCREW)) {
+    if (!said_is(&wish->said, SCREW)) {
         return given_screw(wish) &&
-               (!said(wish, STARTS) || wrong(wish, "'starts' goes with 'screw'; a lead has it in"));
+               (!said_is(&wish->said, STARTS) ||
+                said_wrong(&wish->said, "'starts' goes with 'screw'; a lead has it in"));
     }
-    if (said(wish, LEAD) || said(wish, MEAN) || said(wish, FORM)) {
-        return wrong(wish, "a screw is said by its name, or by lead, mean and form: not by both");
+    if (said_is(&wish->said, LEAD) || said_is(&wish->said, MEAN) || said_is(&wish->said, FORM)) {
+        return said_wrong(&wish->said,
+                          "a screw is said by its name, or by lead, mean and form: not by both");
     }
-    if (!screw_thread_named(wish->value[SCREW], &wish->thread, why)) {
-        return wrong(wish, "%s", why);
+    if (!screw_thread_named(wish->said.value[SCREW], &wish->thread, why)) {
+        return said_wrong(&wish->said, "%s", why);
     }
-    if (said(wish, STARTS) && wish->thread.starts > 1) {
-        return wrong(wish, "'%.40s' says its starts itself", wish->value[SCREW]);
+    if (said_is(&wish->said, STARTS) && wish->thread.starts > 1) {
+        return said_wrong(&wish->said, "'%.40s' says its starts itself", wish->said.value[SCREW]);
     }
     return count_of(wish, STARTS, SCREW_STARTS_MAX, &wish->thread.starts);
 }
@@ -232,8 +170,9 @@ static bool take_load(struct wish *wish)
                                   .lead_m = screw_lead_m(&wish->thread),
                                   .half_angle_deg = screw_half_angle_deg(wish->thread.form),
                                   .friction = friction_usual};
-    if (!said(wish, LOAD)) {
-        return wrong(wish, "it needs the load, which is all that the screw raises: 'load 10kg'");
+    if (!said_is(&wish->said, LOAD)) {
+        return said_wrong(&wish->said,
+                          "it needs the load, which is all that the screw raises: 'load 10kg'");
     }
     if (!quantity(wish, LOAD, QUANTITY_LOAD, false, &screw->load_n) ||
         !quantity(wish, FRICTION, QUANTITY_NUMBER, true, &screw->friction) ||
@@ -246,7 +185,8 @@ static bool take_load(struct wish *wish)
         return false;
     }
     return (screw->friction <= 1 && screw->collar_friction <= 1) ||
-           wrong(wish, "a friction can be 0 to 1; .05 to .2 is usual for steel on bronze");
+           said_wrong(&wish->said,
+                      "a friction can be 0 to 1; .05 to .2 is usual for steel on bronze");
 }
 
 static bool take_motor(struct wish *wish)
@@ -254,7 +194,7 @@ static bool take_motor(struct wish *wish)
     struct capacity *in = &wish->capacity;
     int full_steps = FULL_STEPS;
     int microsteps = MICROSTEPS_USUAL;
-    wish->motor = said(wish, MOTOR);
+    wish->motor = said_is(&wish->said, MOTOR);
     in->share = CAPACITY_SHARE;
     in->knee_rpm = CAPACITY_KNEE_RPM;
     in->margin = CAPACITY_MARGIN;
@@ -271,18 +211,19 @@ static bool take_motor(struct wish *wish)
     in->full_steps = full_steps;
     in->microsteps = microsteps;
     if (in->share > 1 || in->margin < 1) {
-        return wrong(wish, "'share' can be above 0 to 1, and 'margin' 1 or more");
+        return said_wrong(&wish->said, "'share' can be above 0 to 1, and 'margin' 1 or more");
     }
-    return wish->motor || !said(wish, DRAW) ||
-           wrong(wish, "a drawing needs the motor's holding torque: 'motor 425ozf-in'");
+    return wish->motor || !said_is(&wish->said, DRAW) ||
+           said_wrong(&wish->said, "a drawing needs the motor's holding torque: 'motor 425ozf-in'");
 }
 
 static bool work_out(struct wish *wish, struct capacity_answer *answer)
 {
     bool worked = wish->motor ? capacity_work_out(&wish->capacity, answer)
                               : power_screw_torque(&wish->capacity.screw, &answer->torque);
-    return worked || wrong(wish, "with that friction the nut jams on this screw, and no torque "
-                                 "raises it; a friction of .05 to .2 is usual");
+    return worked ||
+           said_wrong(&wish->said, "with that friction the nut jams on this screw, and no torque "
+                                   "raises it; a friction of .05 to .2 is usual");
 }
 
 /* --- What is told --- */
@@ -367,48 +308,29 @@ static enum client_exit tell_json(const struct wish *wish, const struct capacity
 
 /* --- The drawing --- */
 
-static bool write_file(const char *path, const char *text, size_t size)
-{
-    FILE *file = fopen(path, "w");
-    if (!file) {
-        return false;
-    }
-    bool wrote = fwrite(text, 1, size, file) == size;
-    return fclose(file) == 0 && wrote;
-}
-
 static enum client_exit draw(const struct wish *wish, const struct capacity_answer *answer)
 {
     char title[WORDS_SIZE + SCREW_NAME];
-    char *text = malloc(CAPACITY_PLOT_SIZE);
+    static char text[CAPACITY_PLOT_SIZE];
     (void)snprintf(title, sizeof title, "%s, load %.40s, motor %.40s", wish->thread.name,
-                   wish->value[LOAD], wish->value[MOTOR]);
-    size_t size = text ? capacity_plot(&wish->capacity, answer, title, wish->run->style, text,
-                                       CAPACITY_PLOT_SIZE)
-                       : 0;
-    errno = size > 0 ? 0 : ENOMEM;
-    bool wrote = size > 0 && write_file(wish->value[DRAW], text, size);
-    int error = errno;
-    free(text);
-    if (!wrote) {
-        struct say say = {0};
-        say_wrap(&say, "", 0,
-                 "The drawing could not be written to %s: %s. Nothing was asked of the lift. Name "
-                 "a file in a folder that you may write to.",
-                 wish->value[DRAW], strerror(error));
-        run_complain(&say);
+                   wish->said.value[LOAD], wish->said.value[MOTOR]);
+    if (capacity_plot(&wish->capacity, answer, title, wish->run->style, text, sizeof text) == 0) {
+        return run_trouble(wish->run, CLIENT_NO_MEMORY);
     }
-    return wrote ? CLIENT_DONE : CLIENT_UNREACHABLE;
+    return file_write(wish->said.value[DRAW], text, wish->run->replace) ? CLIENT_DONE
+                                                                        : CLIENT_USAGE;
 }
 
 static enum client_exit carry_out(struct run *run)
 {
     static struct wish wish;
     struct capacity_answer answer = {0};
-    wish = (struct wish){.run = run};
-    if (!take_words(&wish) || !take_screw(&wish) || !take_load(&wish) || !take_motor(&wish) ||
+    wish = (struct wish){.run = run, .said = {.name = names, .count = FIELDS}};
+    if (!said_take(&wish.said, run->count, run->word,
+                   "screw, load or motor, or one of the others that --help lists") ||
+        !take_screw(&wish) || !take_load(&wish) || !take_motor(&wish) ||
         !work_out(&wish, &answer)) {
-        return run_usage(run, wish.why);
+        return run_usage(run, wish.said.why);
     }
     if (run->json) {
         enum client_exit code = tell_json(&wish, &answer);
@@ -418,8 +340,11 @@ static enum client_exit carry_out(struct run *run)
     } else {
         tell(&wish, &answer);
     }
-    return said(&wish, DRAW) ? draw(&wish, &answer) : CLIENT_DONE;
+    return said_is(&wish.said, DRAW) ? draw(&wish, &answer) : CLIENT_DONE;
 }
+
+static const struct argp_option options[] = {
+    {"replace", RUN_REPLACE, 0, 0, "Take the place of a file of that name", 0}, {0}};
 
 const struct command command_capacity = {
     "capacity",
@@ -443,4 +368,4 @@ const struct command command_capacity = {
     "  margin    2 where not said\n"
     "  draw      FILE: torque against speed, as SVG",
     carry_out,
-    NULL};
+    options};

@@ -10,11 +10,13 @@
 
 #include "clients/reglet/run.h"
 
+static const char other_name[] = "Say --replace, or take another name.";
+
 static void complain(const char *path, const char *what, int error, const char *next)
 {
     struct say say = {0};
-    say_wrap(&say, "", 0, "%.200s: it cannot be %s: %s. Nothing was asked of the lift. %s", path,
-             what, strerror(error), next);
+    say_wrap(&say, "", 0, "%.200s: it cannot be %s: %s. The lift is not concerned. %s", path, what,
+             strerror(error), next);
     run_complain(&say);
 }
 
@@ -65,8 +67,7 @@ bool file_write(const char *path, const char *text, bool replace)
     int fd = open(path, O_WRONLY | O_CREAT | O_CLOEXEC | (replace ? O_TRUNC : O_EXCL), 0666);
     if (fd < 0) {
         complain(path, "written", errno,
-                 errno == EEXIST ? "Say --replace, or take another name."
-                                 : "Look at its name and its rights.");
+                 errno == EEXIST ? other_name : "Look at its name and its rights.");
         return false;
     }
     bool good = write_all(fd, text);
@@ -79,4 +80,13 @@ bool file_write(const char *path, const char *text, bool replace)
         complain(path, "written whole", error, "Look at the disk, and say it again.");
     }
     return good;
+}
+
+bool file_free(const char *path, bool replace)
+{
+    if (path[0] == '\0' || replace || strcmp(path, "-") == 0 || access(path, F_OK) != 0) {
+        return true;
+    }
+    complain(path, "written", EEXIST, other_name);
+    return false;
 }

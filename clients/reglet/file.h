@@ -16,4 +16,8 @@ REGLET_MUST_CHECK char *file_read(const char *path, size_t most_size, size_t *si
 /* Writes it, "-" to stdout. An existing file is replaced only with `replace`. False, and told. */
 REGLET_MUST_CHECK bool file_write(const char *path, const char *text, bool replace);
 
+/* May it be written? For an empty name, and for one that is not there, or with `replace`. False,
+ * and told: what takes long asks before it begins. */
+REGLET_MUST_CHECK bool file_free(const char *path, bool replace);
+
 #endif

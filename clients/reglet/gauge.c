@@ -3,17 +3,16 @@
 #include "clients/reglet/gauge.h"
 
 #include <argp.h>
-#include <errno.h>
-#include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "clients/bench/gauge_csv.h"
 #include "clients/bench/gauge_plot.h"
-#include "clients/common/words.h"
+#include "clients/common/said.h"
 #include "clients/reglet/ask.h"
 #include "clients/reglet/clear.h"
+#include "clients/reglet/file.h"
 #include "protocol/error_table_json.h"
 
 /* The words that begin a value; it goes on to the next of them. */
@@ -24,8 +23,7 @@ static const char *const names[FIELDS] = {"targets", "runs", "low",   "high",
 
 struct wish {
     struct run *run;
-    char value[FIELDS][WORDS_SIZE]; /* empty: not said */
-    char why[WORDS_WHY];
+    struct said said;
     int targets;
     int runs;
     bool low_known;
@@ -43,59 +41,17 @@ static struct gauge_result result;
 
 /* --- The words --- */
 
-static int field_of(const char *word)
-{
-    int field = 0;
-    while (field < FIELDS && strcmp(names[field], word) != 0) {
-        field++;
-    }
-    return field;
-}
-
-REGLET_PRINTF(2, 3) static bool wrong(struct wish *wish, const char *format, ...)
-{
-    va_list arguments;
-    va_start(arguments, format);
-    (void)vsnprintf(wish->why, sizeof wish->why, format, arguments);
-    va_end(arguments);
-    return false;
-}
-
-static bool split(struct wish *wish)
-{
-    int count = wish->run->count;
-    char **word = wish->run->word;
-    for (int at = 0; at < count;) {
-        int field = field_of(word[at]);
-        if (field == FIELDS) {
-            return wrong(wish, "'%.40s' can be targets, runs, low, high, by, read, write or draw",
-                         word[at]);
-        }
-        int end = at + 1;
-        while (end < count && field_of(word[end]) == FIELDS) {
-            end++;
-        }
-        char *value = wish->value[field];
-        if (value[0] != '\0' || end == at + 1 ||
-            !words_join(end - at - 1, word + at + 1, value, WORDS_SIZE)) {
-            return wrong(wish, "'%s' is said once, and followed by its value", names[field]);
-        }
-        at = end;
-    }
-    return true;
-}
-
 static bool number(struct wish *wish, enum field field, int least, int most, int *value)
 {
     char *end;
-    const char *text = wish->value[field];
+    const char *text = wish->said.value[field];
     if (text[0] == '\0') {
         return true;
     }
     long asked = strtol(text, &end, 10);
     if (*end != '\0' || asked < least || asked > most) {
-        return wrong(wish, "'%s %.40s' can be a number from %d to %d", names[field], text, least,
-                     most);
+        return said_wrong(&wish->said, "'%s %.40s' can be a number from %d to %d", names[field],
+                          text, least, most);
     }
     *value = (int)asked;
     return true;
@@ -103,89 +59,65 @@ static bool number(struct wish *wish, enum field field, int least, int most, int
 
 static bool position(struct wish *wish, enum field field, bool *known, int64_t *nm)
 {
-    char *text = wish->value[field];
-    *known = text[0] != '\0';
-    return !*known || words_length(1, &text, words_bare(wish->run->style),
-                                   "a position of the lift, such as -40mm", nm, wish->why);
+    *known = said_is(&wish->said, field);
+    return said_length(&wish->said, field, words_bare(wish->run->style),
+                       "a position of the lift, such as -40mm", nm);
 }
 
 static bool take_words(struct wish *wish)
 {
     wish->targets = GAUGE_TARGETS;
     wish->runs = GAUGE_RUNS;
-    if (!split(wish) ||
+    if (!said_take(&wish->said, wish->run->count, wish->run->word,
+                   "targets, runs, low, high, by, read, write or draw") ||
         !number(wish, TARGETS, GAUGE_TARGETS_MIN, GAUGE_TARGETS_MAX, &wish->targets) ||
         !number(wish, RUNS, GAUGE_RUNS_MIN, GAUGE_RUNS_MAX, &wish->runs) ||
         !position(wish, LOW, &wish->low_known, &wish->low_nm) ||
         !position(wish, HIGH, &wish->high_known, &wish->high_nm)) {
         return false;
     }
-    wish->by_readout = strcmp(wish->value[BY], "readout") == 0;
-    wish->by_typed = strcmp(wish->value[BY], "typed") == 0;
-    if (wish->value[BY][0] != '\0' && !wish->by_readout && !wish->by_typed) {
-        return wrong(wish, "'by %.40s' can be readout or typed", wish->value[BY]);
+    wish->by_readout = strcmp(wish->said.value[BY], "readout") == 0;
+    wish->by_typed = strcmp(wish->said.value[BY], "typed") == 0;
+    if (wish->said.value[BY][0] != '\0' && !wish->by_readout && !wish->by_typed) {
+        return said_wrong(&wish->said, "'by %.40s' can be readout or typed", wish->said.value[BY]);
     }
     if (wish->run->apply && !wish->run->yes && !ask_possible(wish->run)) {
-        return wrong(wish, "nobody can be asked whether it is to be set; look at the figures, then "
-                           "say --apply --yes");
+        return said_wrong(&wish->said,
+                          "nobody can be asked whether it is to be set; look at the figures, then "
+                          "say --apply --yes");
     }
     return true;
 }
 
 /* --- Files --- */
 
-static enum client_exit file_trouble(const char *what, const char *path, int error)
-{
-    struct say say = {0};
-    say_wrap(&say, "", 0,
-             "%s %s could not be done: %s. Nothing was set. Name a file that you may use so.", what,
-             path, strerror(error));
-    run_complain(&say);
-    return CLIENT_UNREACHABLE;
-}
-
-static enum client_exit write_file(const char *path, const char *text, size_t size)
-{
-    FILE *file = fopen(path, "w");
-    bool wrote = file && fwrite(text, 1, size, file) == size;
-    int error = errno;
-    if (file && fclose(file) != 0) {
-        error = errno;
-        wrote = false;
-    }
-    return wrote ? CLIENT_DONE : file_trouble("Writing to", path, error);
-}
-
 static enum client_exit read_csv(struct wish *wish)
 {
-    char text[GAUGE_CSV_SIZE];
+    size_t size;
     char why[GAUGE_CSV_WHY];
-    const char *path = wish->value[READ];
-    FILE *file = fopen(path, "r");
-    size_t size = file ? fread(text, 1, sizeof text - 1, file) : 0;
-    int error = errno;
-    bool bad = !file || ferror(file);
-    if (file) {
-        (void)fclose(file);
+    const char *path = wish->said.value[READ];
+    char *text = file_read(path, GAUGE_CSV_SIZE - 1, &size);
+    if (!text) {
+        return CLIENT_USAGE;
     }
-    if (bad) {
-        return file_trouble("Reading from", path, error);
-    }
-    text[size] = '\0';
-    if (size == sizeof text - 1 ||
-        !gauge_csv_read(text, words_bare(wish->run->style), &readings, why)) {
-        (void)snprintf(wish->why, sizeof wish->why, "%.60s: %.200s", path,
-                       size == sizeof text - 1 ? "it is over 64 KiB" : why);
-        return run_usage(wish->run, wish->why);
+    bool whole = size < GAUGE_CSV_SIZE;
+    bool good = whole && gauge_csv_read(text, words_bare(wish->run->style), &readings, why);
+    free(text);
+    if (!good) {
+        (void)said_wrong(&wish->said, "%.60s: %.200s", path, whole ? why : "it is over 64 KiB");
+        return run_usage(wish->run, wish->said.why);
     }
     return CLIENT_DONE;
 }
 
 static enum client_exit write_csv(const struct wish *wish)
 {
-    char text[GAUGE_CSV_SIZE];
-    size_t size = gauge_csv_write(&readings, text, sizeof text);
-    return write_file(wish->value[WRITE], text, size);
+    static char text[GAUGE_CSV_SIZE];
+    if (gauge_csv_write(&readings, text, sizeof text) == 0) {
+        return run_trouble(wish->run, CLIENT_NO_MEMORY);
+    }
+    return file_write(wish->said.value[WRITE], text, wish->run->replace) ? CLIENT_DONE
+                                                                         : CLIENT_USAGE;
 }
 
 static enum client_exit draw(const struct wish *wish)
@@ -194,9 +126,18 @@ static enum client_exit draw(const struct wish *wish)
     static char text[GAUGE_PLOT_SIZE];
     (void)snprintf(title, sizeof title, "The lift gauged: %d targets, %d runs up and down",
                    result.readings.targets, result.readings.runs);
-    size_t size = gauge_plot(&result, title, wish->run->style, text, sizeof text);
-    return size > 0 ? write_file(wish->value[DRAW], text, size)
-                    : file_trouble("Drawing", wish->value[DRAW], EFBIG);
+    if (gauge_plot(&result, title, wish->run->style, text, sizeof text) == 0) {
+        return run_trouble(wish->run, CLIENT_NO_MEMORY);
+    }
+    return file_write(wish->said.value[DRAW], text, wish->run->replace) ? CLIENT_DONE
+                                                                        : CLIENT_USAGE;
+}
+
+/* Before an hour of readings is taken, not behind it. */
+static bool files_free(const struct wish *wish)
+{
+    return file_free(wish->said.value[WRITE], wish->run->replace) &&
+           file_free(wish->said.value[DRAW], wish->run->replace);
 }
 
 /* --- What the lift goes by --- */
@@ -361,7 +302,7 @@ static enum client_exit report(struct wish *wish)
         return CLIENT_REFUSED;
     }
     enum client_exit code = gauge_tell(wish->run, &lift, &result);
-    if (code == CLIENT_DONE && wish->value[DRAW][0] != '\0') {
+    if (code == CLIENT_DONE && wish->said.value[DRAW][0] != '\0') {
         code = draw(wish);
     }
     return code;
@@ -372,11 +313,14 @@ static enum client_exit carry_out(struct run *run)
     static struct wish wish;
     int64_t take_up_nm = 0;
     enum client_exit code = CLIENT_DONE;
-    wish = (struct wish){.run = run};
+    wish = (struct wish){.run = run, .said = {.name = names, .count = FIELDS}};
     if (!take_words(&wish)) {
-        return run_usage(run, wish.why);
+        return run_usage(run, wish.said.why);
     }
-    bool from_file = wish.value[READ][0] != '\0';
+    if (!files_free(&wish)) {
+        return CLIENT_USAGE;
+    }
+    bool from_file = wish.said.value[READ][0] != '\0';
     code = from_file ? read_csv(&wish) : clear_possible(run);
     if (code == CLIENT_DONE) {
         code = run_connect(run);
@@ -387,7 +331,7 @@ static enum client_exit carry_out(struct run *run)
     if (code == CLIENT_DONE && !from_file) {
         code = measure(&wish, take_up_nm);
     }
-    if (code == CLIENT_DONE && wish.value[WRITE][0] != '\0') {
+    if (code == CLIENT_DONE && wish.said.value[WRITE][0] != '\0') {
         code = write_csv(&wish);
     }
     if (code == CLIENT_DONE) {
@@ -399,6 +343,7 @@ static enum client_exit carry_out(struct run *run)
 static const struct argp_option options[] = {
     {"yes", RUN_YES, 0, 0, "I have looked, and all is clear: do not ask", 0},
     {"apply", RUN_APPLY, 0, 0, "Set what is proposed; the values before are kept", 0},
+    {"replace", RUN_REPLACE, 0, 0, "Take the place of a file of that name", 0},
     {0}};
 
 const struct command command_gauge = {
