@@ -348,13 +348,15 @@ static const struct argp_option options[] = {
 
 const struct command command_gauge = {
     "gauge",
-    "[targets N] [runs N] [low POSITION] [high POSITION] [by typed|readout] "
-    "[read FILE | write FILE] [draw FILE]",
-    "measure the screw: scale, lash, repeatability, its own error",
+    "[by typed|readout] [WORD VALUE ...]",
+    "measure the screw: scale, lash and error",
     "Leads the lift through targets, up and down, and takes a reading at each: typed from an "
-    "indicator, or from the readout. 21 targets and 5 runs unless said otherwise; 'low' and 'high' "
-    "keep it within an indicator's range. 'write' keeps the readings as CSV (target,side,run,"
-    "reading), 'read' takes them from such a file, and moves nothing; 'draw' writes a plot as SVG. "
+    "indicator, or from the readout. 'targets N' and 'runs N': 21 and 5 unless said otherwise; "
+    "'low "
+    "POSITION' and 'high POSITION' keep it within an indicator's range. 'write FILE' keeps the "
+    "readings as CSV (target,side,run,"
+    "reading), 'read FILE' takes them from such a file, and moves nothing; 'draw FILE' writes a "
+    "plot as SVG. "
     "It says what was found, by ISO 230-2 and by a fit, what the pattern suggests, and what to "
     "set; nothing is set without --apply, and 'calibrate back' returns. The lift must know its "
     "travel: find-top first. DISCONNECT THE ROUTER from its supply and take the bit out before "

@@ -172,7 +172,7 @@ static void parse_subcommand(struct run *run, int count, char **word)
 static const struct command *find(const char *word)
 {
     for (const struct command *const *command = command_table; *command; command++) {
-        if (strcmp((*command)->word, word) == 0) {
+        if ((*command)->word && strcmp((*command)->word, word) == 0) {
             return *command;
         }
     }
@@ -223,24 +223,44 @@ static error_t take_head(int key, char *argument, struct argp_state *state)
     return 0;
 }
 
-/* Puts the table of subcommands before the options. argp frees what it gets. */
-static char *filter_help(int key, const char *text, void *input)
+static void put_command(FILE *out, const struct command *command)
 {
     struct say say = {0};
+    char word[HELP_SIZE];
+    if (!command->word) {
+        (void)fprintf(out, "\n%s\n", command->does);
+        return;
+    }
+    int size = snprintf(word, sizeof word, "  %s %s", command->word,
+                        command->arguments ? command->arguments : "");
+    bool fits = size < HELP_INDENT; /* else it has a line of its own */
+    say_add(&say, "%s%s", fits ? "" : word, fits ? "" : "\n");
+    say_wrap(&say, fits ? word : "", HELP_INDENT, "%s", command->does);
+    (void)fputs(say.text, out);
+}
+
+/* Puts the table of subcommands before the options. argp frees what it gets; NULL leaves it out. */
+static char *filter_help(int key, const char *text, void *input)
+{
+    char *list = NULL;
+    size_t size;
     (void)input;
     if (key != ARGP_KEY_HELP_PRE_DOC) {
         return (char *)(uintptr_t)text;
     }
-    say_add(&say, "%s\n\n", text);
-    for (const struct command *const *command = command_table; *command; command++) {
-        char word[HELP_SIZE];
-        int size = snprintf(word, sizeof word, "  %s %s", (*command)->word,
-                            (*command)->arguments ? (*command)->arguments : "");
-        bool fits = size < HELP_INDENT; /* else it has a line of its own */
-        say_add(&say, "%s%s", fits ? "" : word, fits ? "" : "\n");
-        say_wrap(&say, fits ? word : "", HELP_INDENT, "%s", (*command)->does);
+    FILE *out = open_memstream(&list, &size);
+    if (!out) {
+        return NULL;
     }
-    return strdup(say.text); /* NULL leaves it out */
+    (void)fprintf(out, "%s\n", text);
+    for (const struct command *const *command = command_table; *command; command++) {
+        put_command(out, *command);
+    }
+    if (fclose(out) != 0) {
+        free(list);
+        return NULL;
+    }
+    return list;
 }
 
 static void parse(struct run *run, int count, char **word)

@@ -84,7 +84,8 @@ struct command {
     const struct argp_option *options; /* its own, or NULL; their keys are RUN_... */
 };
 
-/* What bare `reglet` is, and the others; ends at NULL. */
+/* What bare `reglet` is, and the others with headings between them, which have no word and only say
+ * in `does` what follows; ends at NULL. */
 extern const struct command command_status;
 extern const struct command *const command_table[];
 

@@ -51,37 +51,44 @@ extern const struct command command_bits;
 extern const struct command command_stop;
 extern const struct command command_all_clear;
 
+/* Headings of the help list: no words, so that they are never found. */
+#define HEADING(text)                                                                              \
+    &(const struct command)                                                                        \
+    {                                                                                              \
+        .does = (text)                                                                             \
+    }
+
 /* One a line, so that a word is added by itself. */
 /* clang-format off */
 const struct command *const command_table[] = {
+    HEADING("Stop"),
+    &command_stop,
+    &command_all_clear,
+    HEADING("Go to a height"),
     &command_to,
     &command_up,
     &command_down,
     &command_by,
     &command_hold,
     &command_under,
-    &command_recall,
-    &command_presets,
-    &command_keep,
-    &command_forget,
-    &command_bits,
-    &command_rings,
-    &command_stock,
-    &command_pairs,
-    &command_ground,
-    &command_export,
-    &command_import,
-    &command_change,
-    &command_fit,
+    HEADING("Say where the bit is"),
     &command_touch,
-    &command_riding,
-    &command_correct,
-    &command_undo,
     &command_confirm,
+    &command_riding,
     &command_find_top,
     &command_here,
-    &command_calibrate,
-    &command_gauge,
+    HEADING("Change the bit"),
+    &command_change,
+    &command_fit,
+    HEADING("Keep heights, and recall them"),
+    &command_keep,
+    &command_recall,
+    &command_presets,
+    &command_forget,
+    HEADING("Correct by a test cut"),
+    &command_correct,
+    &command_undo,
+    HEADING("Joints, and other lists of heights"),
     &command_joint,
     &command_passes,
     &command_draw,
@@ -93,13 +100,23 @@ const struct command *const command_table[] = {
     &command_cut,
     &command_where,
     &command_abandon,
+    HEADING("The shop's lists"),
+    &command_bits,
+    &command_rings,
+    &command_stock,
+    &command_pairs,
+    &command_ground,
+    &command_export,
+    &command_import,
+    HEADING("Look on"),
     &command_watch,
     &command_wait,
     &command_log,
+    HEADING("The machine"),
     &command_dust,
+    &command_calibrate,
+    &command_gauge,
     &command_capacity,
-    &command_stop,
-    &command_all_clear,
     NULL,
 };
 /* clang-format on */
