@@ -184,7 +184,7 @@ static void stay_in_memory(void)
 
 /* On a busy machine the lift comes before the rest, where that is permitted: a step generator whose
  * queue runs empty stops in mid-move. It is the loop's thread alone, and no real-time class: a
- * fault of ours must not take the machine away. */
+ * fault of ours must not take the machine away. In lockstep time waits for the daemon. */
 static void come_first(void)
 {
     enum { NICE = -15 };
@@ -337,7 +337,9 @@ int main(int count, char **word)
     watch_signal(&d, &d.terminated, SIGTERM);
     watch_signal(&d, &d.interrupted, SIGINT);
     stay_in_memory();
-    come_first();
+    if (!options.lockstep) {
+        come_first();
+    }
     fprintf(stderr, "regletd: %slistening at %s\n", options.practice ? "PRACTICE lift, " : "",
             d.service.listener_fd < 0 ? d.config.socket : "the socket that was passed to it");
     service_ready(&d.service);

@@ -61,6 +61,7 @@ struct practice {
     char folder[PRACTICE_PATH_SIZE];
     char board_path[PRACTICE_PATH_SIZE + 16];
     int64_t started_ns;   /* real time at tick 0 */
+    int64_t turned_ns;    /* real time of the last look at it */
     int64_t last_user_ns; /* real time of the last connection */
     bool over;
 };
