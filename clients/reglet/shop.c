@@ -211,8 +211,26 @@ static enum client_exit change(struct run *run, const struct shop_items *items, 
     return code;
 }
 
+/* Would something that is known of it become something else? What is only added takes nothing
+ * away. */
+static bool takes_away(const struct shop_items *items, const cJSON *item, const cJSON *params)
+{
+    const cJSON *one;
+    bool other = false;
+    cJSON *plain = shop_items_plain(items, item);
+    cJSON_ArrayForEach(one, params)
+    {
+        const cJSON *now = cJSON_GetObjectItemCaseSensitive(plain, one->string);
+        other = other || (now && !cJSON_Compare(now, one, true));
+    }
+    other = other || !plain;
+    cJSON_Delete(plain);
+    return other;
+}
+
 /* There is one of that name: is it to be changed? */
-static enum client_exit ask_change(struct run *run, const struct shop_items *items)
+static enum client_exit ask_change(struct run *run, const struct shop_items *items,
+                                   const cJSON *params)
 {
     cJSON *array;
     struct say say = {0};
@@ -221,7 +239,7 @@ static enum client_exit ask_change(struct run *run, const struct shop_items *ite
         return code;
     }
     const cJSON *item = shop_named(array, run->word[0]);
-    if (item && !run->replace) {
+    if (item && !run->replace && takes_away(items, item, params)) {
         say_add(&say, "It is on the list already:\n");
         shop_items_line(&say, items, item, run->style);
         run_complain(&say);
@@ -247,7 +265,7 @@ static enum client_exit keep(struct run *run, const struct shop_items *items)
     }
     enum client_exit code = run_connect(run);
     if (code == CLIENT_DONE) {
-        code = ask_change(run, items);
+        code = ask_change(run, items, params);
     }
     if (code == CLIENT_DONE) {
         code = add_present(run, items, params);

@@ -46,8 +46,9 @@ static void refuse_plan(const struct lift *lift, enum plan_result result,
     } else if (result == PLAN_ABOVE) {
         lift_say_height(lift, lift_high_nm(lift), most, sizeof most);
         lift_refuse(refusal, REASON_ABOVE_TRAVEL,
-                    "That is above the lift's travel, which ends at %s. Nothing has moved. Set the "
-                    "bit further out of the collet if the cut needs it, and touch off again.",
+                    "That is above the lift's travel, which ends at %s. Nothing has moved. Cut at "
+                    "less height, or take a longer bit: no bit comes further out of its collet "
+                    "than its maker allows.",
                     most);
     } else if (result == PLAN_BELOW) {
         lift_say_height(lift, lift_low_nm(lift), most, sizeof most);

@@ -30,8 +30,12 @@ static const struct line filled[] = {
     {"bits raiser kind raiser-back-cutter diameter 3-1/2 cutting-length 3/4 ring wide", 0,
      "46.5 m/s (153 ft/s)"},
     {"bits raiser", 0, "none of growing height"},
-    {"bits raiser speed-most 9000", 1, "--replace"},
-    {"bits raiser speed-most 9000 --replace", 0, "at most 9000 turns a minute, by what is marked"},
+    {"bits raiser speed-most 9000", 0,
+     "at most 9000 turns a minute, by what is marked"}, /* added */
+    {"bits raiser speed-most 8000", 1, "--replace"},
+    {"bits raiser speed-most 9000", 0, "at most 9000"}, /* it is so already */
+    {"bits raiser speed-most 8000 --replace", 0, "at most 8000 turns a minute"},
+    {"bits raiser speed-most 9000 --replace", 0, "at most 9000 turns a minute"},
     {"bits", 0, "raiser: raiser-back-cutter, 3-1/2in (88.9mm), at most 9000/min"},
     {"stock ply-back .205", 0, "size: 13/64 + .002in (5.207mm)"},
     {"stock", 0, "ply-back: 13/64 + .002in (5.207mm)"},
