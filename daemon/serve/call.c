@@ -88,7 +88,8 @@ const char *session_name(const struct session *session)
     return session && session->client[0] != '\0' ? session->client : "a client";
 }
 
-/* Every one, but no faster than a disk should be written to. */
+/* Every one, but no faster than a disk should be written to. Whether all is clear is a question,
+ * not a refusal: a client asks it of its user, and says it again. */
 static void log_refusal(struct call *call, const struct lift_refusal *refusal)
 {
     struct session *session = call->exchange->session;
@@ -96,6 +97,9 @@ static void log_refusal(struct call *call, const struct lift_refusal *refusal)
     int64_t now_ns = clock_now_ns(server->clock);
     char line[LIFT_SENTENCE + 160];
     char more[48] = "";
+    if (refusal->reason == REASON_SAY_CLEAR) {
+        return;
+    }
     if (server->refused_ns != 0 && now_ns - server->refused_ns < REFUSED_NS) {
         server->refused_more++;
         return;

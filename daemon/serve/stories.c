@@ -39,8 +39,9 @@ static const struct story *named(struct call *call, const char *name)
 {
     const struct story *story = stories_find(stories_of(call), name);
     if (!story) {
-        method_refuse(call, REASON_NO_SUCH_STORY,
-                      "There is no story of that name. Nothing has changed; stories lists them.");
+        method_refuse(
+            call, REASON_NO_SUCH_STORY,
+            "There is no story of that name. Nothing has changed. Look at the list of stories.");
     }
     return story;
 }
