@@ -27,6 +27,7 @@ bool machine_locked(struct machine *m, uint64_t tick)
 static uint16_t levels(struct machine *m, uint64_t tick)
 {
     return (uint16_t)((model_top_switch(&m->model) ? 1u << LINK_INPUT_TOP_SWITCH : 0) |
+                      (model_bottom_switch(&m->model) ? 1u << LINK_INPUT_BOTTOM_SWITCH : 0) |
                       (m->stop_open ? 1u << LINK_INPUT_STOP_CIRCUIT : 0) |
                       (m->supply_lost ? 1u << LINK_INPUT_MOTOR_SUPPLY : 0) |
                       (plate_closed(m) ? 1u << LINK_INPUT_TOUCH_PLATE : 0) |

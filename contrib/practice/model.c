@@ -12,6 +12,7 @@ void model_init(struct model *m)
         .bottom_nm = -40e6,
         .top_nm = 40e6,
         .top_switch_nm = 39e6,
+        .bottom_switch_nm = -39e6,
         .bit_nm = -3.2e6,
     };
     model_mark(m);
@@ -89,4 +90,9 @@ void model_mark(struct model *m)
 bool model_top_switch(const struct model *m)
 {
     return m->carriage_nm >= m->top_switch_nm;
+}
+
+bool model_bottom_switch(const struct model *m)
+{
+    return m->carriage_nm <= m->bottom_switch_nm;
 }

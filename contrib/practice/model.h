@@ -24,7 +24,8 @@ struct model {
     bool gravity;
     double bottom_nm; /* mechanical ends of the carriage */
     double top_nm;
-    double top_switch_nm; /* carriage position above which the top switch closes */
+    double top_switch_nm;    /* carriage position above which the top switch closes */
+    double bottom_switch_nm; /* and below which the bottom switch does */
 
     /* Its state. */
     int64_t rotor_steps; /* where the rotor truly is */
@@ -55,5 +56,6 @@ void model_set_bit(struct model *model, double height_nm);
 void model_mark(struct model *model);
 
 bool model_top_switch(const struct model *model);
+bool model_bottom_switch(const struct model *model);
 
 #endif

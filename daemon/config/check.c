@@ -309,6 +309,7 @@ static void fill(const struct check_values *values, struct config *config)
         value[TABLE_CHANGE].given ? value[TABLE_CHANGE].number : config->top_margin_nm;
     fill_lash(&value[TABLE_MEASURED], config);
     config->top_switch = (enum config_input)value[TABLE_TOP_SWITCH].number;
+    config->bottom_switch = (enum config_input)value[TABLE_BOTTOM_SWITCH].number;
     config->touch_plate = (enum config_input)value[TABLE_TOUCH_PLATE].number;
     config->router = (enum config_input)value[TABLE_ROUTER].number;
     config->carriage_lock = (enum config_input)value[TABLE_CARRIAGE_LOCK].number;

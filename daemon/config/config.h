@@ -79,6 +79,7 @@ struct config {
 
     /* "inputs": each "absent", "active-high" or "active-low"; all absent by default */
     enum config_input top_switch;
+    enum config_input bottom_switch;
     enum config_input touch_plate;
     enum config_input router;        /* it runs */
     enum config_input carriage_lock; /* it is locked */

@@ -62,6 +62,8 @@ const struct table_entry table_entries[TABLE_KEYS] = {
 
     [TABLE_TOP_SWITCH] = {TABLE_INPUTS, "top_switch", TABLE_IS_WORD, TABLE_DEFAULTS,
         .words = wirings, .omitted = CONFIG_INPUT_ABSENT},
+    [TABLE_BOTTOM_SWITCH] = {TABLE_INPUTS, "bottom_switch", TABLE_IS_WORD, TABLE_DEFAULTS,
+        .words = wirings, .omitted = CONFIG_INPUT_ABSENT},
     [TABLE_TOUCH_PLATE] = {TABLE_INPUTS, "touch_plate", TABLE_IS_WORD, TABLE_DEFAULTS,
         .words = wirings, .omitted = CONFIG_INPUT_ABSENT},
     [TABLE_ROUTER] = {TABLE_INPUTS, "router", TABLE_IS_WORD, TABLE_DEFAULTS,

@@ -22,6 +22,11 @@ bool lift_hold(struct lift *lift, bool up, bool fast, lift_done *done, void *own
                     "The lift is at its top switch, and goes no higher. Nothing has moved.");
         return false;
     }
+    if (!up && lift_input(lift, LINK_INPUT_BOTTOM_SWITCH)) {
+        lift_refuse(refusal, REASON_BELOW_TRAVEL,
+                    "The lift is at its bottom switch, and goes no lower. Nothing has moved.");
+        return false;
+    }
     struct plan_limits limits = move_limits(lift);
     int32_t end = up ? limits.high : limits.low;
     if (up ? end <= lift->count : end >= lift->count) {

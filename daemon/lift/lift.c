@@ -151,6 +151,9 @@ static void fill_settings(const struct lift *lift, uint32_t setting[LINK_SETTING
     if (!lift->top_open_allowed && !lift_input(lift, LINK_INPUT_TOP_SWITCH)) {
         brakes |= 1u << LINK_INPUT_TOP_SWITCH;
     }
+    if (!lift_input(lift, LINK_INPUT_BOTTOM_SWITCH)) {
+        brakes |= 1u << LINK_INPUT_BOTTOM_SWITCH; /* else nothing would lead away from it */
+    }
     brakes |= 1u << LINK_INPUT_CARRIAGE_LOCK;
     if (config->while_running == LIFT_RUNNING_NEVER) {
         brakes |= 1u << LINK_INPUT_ROUTER;

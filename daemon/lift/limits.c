@@ -101,5 +101,11 @@ bool move_plan(const struct lift *lift, int64_t target_nm, struct plan *plan,
                     "The lift is at its top switch, and goes no higher. Nothing has moved.");
         return false;
     }
+    if (lift_input(lift, LINK_INPUT_BOTTOM_SWITCH) && plan->end[0] < lift->count) {
+        lift_refuse(refusal, REASON_BELOW_TRAVEL,
+                    "The lift is at its bottom switch, and goes no lower, not even to take the "
+                    "lash up. Nothing has moved. Ask for a height that is further up.");
+        return false;
+    }
     return true;
 }

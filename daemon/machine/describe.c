@@ -86,6 +86,7 @@ void machine_describe(const struct config *config, const struct calibration_valu
     machine->lock_on_holds = config->lock_holds == CONFIG_HOLDS_ON;
     machine->lock_wait_ns = (int64_t)config->lock_wait_ms * CLOCK_NS_PER_MS;
     add_input(machine, LINK_INPUT_TOP_SWITCH, config->top_switch);
+    add_input(machine, LINK_INPUT_BOTTOM_SWITCH, config->bottom_switch);
     add_input(machine, LINK_INPUT_TOUCH_PLATE, config->touch_plate);
     add_input(machine, LINK_INPUT_ROUTER, config->router);
     add_input(machine, LINK_INPUT_CARRIAGE_LOCK, config->carriage_lock);

@@ -62,9 +62,13 @@ static void add_target(cJSON *object, const struct lift_status *s)
 static void add_inputs(cJSON *object, uint32_t inputs)
 {
     static const char *const names[LINK_INPUTS] = {
-        [LINK_INPUT_TOP_SWITCH] = "top-switch",       [LINK_INPUT_TOUCH_PLATE] = "touch-plate",
-        [LINK_INPUT_STOP_CIRCUIT] = "stop-circuit",   [LINK_INPUT_ROUTER] = "router",
-        [LINK_INPUT_CARRIAGE_LOCK] = "carriage-lock", [LINK_INPUT_MOTOR_SUPPLY] = "motor-supply",
+        [LINK_INPUT_TOP_SWITCH] = "top-switch",
+        [LINK_INPUT_BOTTOM_SWITCH] = "bottom-switch",
+        [LINK_INPUT_TOUCH_PLATE] = "touch-plate",
+        [LINK_INPUT_STOP_CIRCUIT] = "stop-circuit",
+        [LINK_INPUT_ROUTER] = "router",
+        [LINK_INPUT_CARRIAGE_LOCK] = "carriage-lock",
+        [LINK_INPUT_MOTOR_SUPPLY] = "motor-supply",
     };
     cJSON *list = cJSON_AddArrayToObject(object, "inputs");
     for (unsigned i = 0; i < LINK_INPUTS; i++) {

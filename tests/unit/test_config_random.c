@@ -150,6 +150,7 @@ static bool as_drawn(const struct config *c, const int64_t n[TABLE_KEYS],
            c->hold_slow_hz <= c->move_hz && c->hold_fast_hz <= c->move_hz &&
            c->lash_known == lash && c->lash_nm == (lash ? n[TABLE_MEASURED] : NM_PER_IN / 32) &&
            c->top_switch == (given[TABLE_TOP_SWITCH] ? n[TABLE_TOP_SWITCH] : 1) &&
+           c->bottom_switch == (given[TABLE_BOTTOM_SWITCH] ? n[TABLE_BOTTOM_SWITCH] : 1) &&
            c->stop_circuit == (given[TABLE_STOP_CIRCUIT] ? n[TABLE_STOP_CIRCUIT] : 1) &&
            c->touch_plate == (given[TABLE_TOUCH_PLATE] ? n[TABLE_TOUCH_PLATE] : 1) &&
            c->router == (given[TABLE_ROUTER] ? n[TABLE_ROUTER] : 1) &&

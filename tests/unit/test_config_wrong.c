@@ -64,8 +64,8 @@ static const struct spoiled spoiled[] = {
         "\"move\", \"search\", \"hold_slow\", \"hold_fast\" or \"brake\" would do"},
     {"\"measured\":", "\"take_up\":", 17, "the unknown key \"take_up\" in \"lash\"",
         "\"measured\" would do"},
-    {"\"top_switch\":", "\"bottom_switch\":", 20, "unknown key \"bottom_switch\" in \"inputs\"",
-        "\"top_switch\", \"touch_plate\", \"router\", \"carriage_lock\", \"stop_circuit\", "
+    {"\"top_switch\":", "\"middle_switch\":", 20, "unknown key \"middle_switch\" in \"inputs\"",
+        "\"top_switch\", \"bottom_switch\", \"touch_plate\", \"router\", \"carriage_lock\", \"stop_circuit\", "
         "\"motor_supply\" or \"debounce_ms\" would do"},
     {"\"baud\":", "\"parity\":", 27, "the unknown key \"parity\" in \"link\"",
         "\"port\", \"baud\" or \"silence_ms\" would do"},
