@@ -94,7 +94,7 @@ static void enter(struct lift *lift, enum lift_readout_state state)
 void readout_unmatch(struct lift *lift)
 {
     struct lift_readout *r = &lift->readout;
-    r->matched = r->apart_known = r->second_look = false;
+    r->matched = r->recalled = r->apart_known = r->second_look = false;
     r->corrections_nm = 0;
     r->drift_nm = 0;
     r->logged_drift_nm = 0;
@@ -119,10 +119,23 @@ void readout_leave(struct lift *lift)
     }
 }
 
-/* Where nothing says that they differ, they agree. */
+void readout_recall(struct lift *lift, int64_t offset_nm, int64_t corrections_nm)
+{
+    struct lift_readout *r = &lift->readout;
+    r->matched = r->recalled = true;
+    r->offset_nm = offset_nm;
+    r->corrections_nm = corrections_nm;
+}
+
+/* Where nothing says that they differ, they agree. But a count that is in doubt is not what a
+ * readout is matched with: it would vouch for it. */
 static void match(struct lift *lift)
 {
     struct lift_readout *r = &lift->readout;
+    const struct trusted *trusted = &lift->zero.trusted;
+    if (trusted->reference == TRUST_UNCHECKED || trusted->table_zero == TRUST_UNCHECKED) {
+        return;
+    }
     readout_unmatch(lift);
     r->matched = r->apart_known = true;
     r->apart_nm = 0;
@@ -189,6 +202,23 @@ static void bar_apart(struct lift *lift)
     if (lift->move.active && !lift->move.ended) {
         move_finish(lift, REASON_READOUT_APART, said.sentence);
     } else {
+        lift_keep_change(lift, &lift->zero, NULL, NULL);
+    }
+}
+
+/* Nobody watched: the screw was turned, or the scale was set to a zero of its own. */
+static void doubt_apart(struct lift *lift)
+{
+    struct lift_refusal said;
+    say_both(lift, lift->readout.apart_nm,
+             "That happened while the daemon did not run: the screw was turned, or the scale set "
+             "to zero. Compare the height with the bit, then confirm it.",
+             &said);
+    fprintf(stderr, "regletd: %s\n", said.sentence);
+    note(lift, "readout-off", said.sentence);
+    trust_apply(&lift->zero.trusted, TRUST_AT_REST_DOUBT);
+    readout_unmatch(lift);
+    if (!lift->move.active) { /* else it is kept with the motion's result */
         lift_keep_change(lift, &lift->zero, NULL, NULL);
     }
 }
@@ -296,6 +326,26 @@ static void check_motion(struct lift *lift)
 
 /* --- A whole group --- */
 
+/* False: they are apart by what a slip makes, and the motion has been ended by it. */
+static bool agrees(struct lift *lift)
+{
+    struct lift_readout *r = &lift->readout;
+    bool recalled = r->recalled;
+    r->apart_nm = r->reading_nm - r->offset_nm - lift_carriage_nm(lift);
+    r->apart_known = true;
+    r->recalled = false;
+    if (llabs(r->apart_nm + r->corrections_nm) < lift->config.readout_bar_nm &&
+        llabs(r->apart_nm) < lift->config.readout_bar_nm) {
+        return true;
+    }
+    if (recalled) {
+        doubt_apart(lift);
+    } else {
+        bar_apart(lift);
+    }
+    return recalled;
+}
+
 /* The lift is at rest, and this is what the readout says of the place. */
 static void compare(struct lift *lift)
 {
@@ -309,14 +359,10 @@ static void compare(struct lift *lift)
         if (!r->matched) {
             match(lift);
         }
-        r->apart_nm = r->reading_nm - r->offset_nm - lift_carriage_nm(lift);
-        r->apart_known = true;
-        if (llabs(r->apart_nm + r->corrections_nm) >= lift->config.readout_bar_nm ||
-            llabs(r->apart_nm) >= lift->config.readout_bar_nm) {
-            bar_apart(lift);
+        if (r->matched && !agrees(lift)) {
             return;
         }
-        if (checking) {
+        if (r->matched && checking) {
             follow_drift(lift);
         }
     }

@@ -59,6 +59,9 @@ static struct journal_record record_of(const struct lift *lift)
         .story = zero->place.story,
         .mark = zero->place.mark,
         .cut = zero->place.cut,
+        .readout_matched = lift->readout.matched,
+        .readout_offset_nm = lift->readout.offset_nm,
+        .readout_corrections_nm = lift->readout.corrections_nm,
     };
     if (zero->bit != 0) {
         snprintf(record.bit, sizeof record.bit, "%" PRIu32, zero->bit);
@@ -183,12 +186,16 @@ void lift_load(struct lift *lift, const struct journal_record *record, enum jour
     lift->board = record->board;
     lift->boot = record->boot;
     lift->epoch = record->epoch;
+    if (record->readout_matched) {
+        readout_recall(lift, record->readout_offset_nm, record->readout_corrections_nm);
+    }
     if (record->screw_digest != lift->config.screw_digest) {
         fprintf(stderr, "regletd: the screw settings have changed, so that the count means other "
                         "lengths now. Position and zero are lost: find the top, and touch off\n");
         trust_apply(&lift->zero.trusted, TRUST_SCREW_CHANGED);
         lift->zero.wanted_known = false;
         play_forget(&lift->play, lift_lash_steps(lift));
+        readout_unmatch(lift);
     }
     if (record->barred) {
         lift_bar(lift, "it was barred when the daemon ended");

@@ -105,6 +105,7 @@ struct lift_readout {
     bool steady;                /* the last group was all alike */
     bool gauging;               /* the last motion was one to measure the screw */
     bool matched;               /* the offset is known */
+    bool recalled;              /* from before the daemon's start, and not compared since */
     int64_t offset_nm;          /* reading less position of the carriage, where they agree */
     bool apart_known;
     int64_t apart_nm; /* carriage by the readout less carriage by the count */
@@ -246,6 +247,8 @@ void readout_leave(struct lift *lift);
 bool readout_awaited(struct lift *lift);
 /* The count means another place now: what the readout was matched with is void. */
 void readout_unmatch(struct lift *lift);
+/* What it was matched with when the daemon ended. */
+void readout_recall(struct lift *lift, int64_t offset_nm, int64_t corrections_nm);
 int32_t readout_slack_steps(const struct lift *lift); /* by which corrections may shift bounds */
 
 /* zero.c */

@@ -338,6 +338,69 @@ START_TEST(after_a_power_cut_it_can_vouch_for_the_height)
 }
 END_TEST
 
+/* The whole bench is dark, and light again; meanwhile somebody does something to it. */
+static void dark_bench(struct rig *rig, const char *command)
+{
+    rig_end_daemon(rig, SIGKILL);
+    rig_tell(rig, "power off");
+    rig_run(rig, 1000);
+    rig_tell(rig, "%s", command);
+    rig_tell(rig, "power on");
+    rig_start_daemon(rig);
+    rig_run(rig, 4000);
+}
+
+START_TEST(it_remembers_over_the_night_and_does_not_take_the_counts_word)
+{
+    struct rig rig;
+    readout_start(&rig, "\"two_wire\": \"rising\"");
+    rig_touch_off(&rig);
+    expect_done(rig_call(&rig, "to", "{\"height\":\"5mm\"}"));
+    dark_bench(&rig, "slip 0");
+    expect_status(&rig, rig.client, "table_zero", "unchecked");
+    expect_done(rig_call(&rig, "confirm", "{\"readout\":true}"));
+    expect_done(rig_call(&rig, "confirm", NULL)); /* the same bit */
+    expect_done(rig_call(&rig, "to", "{\"height\":\"6mm\"}"));
+    /* The screw was turned by more than a slip, and by less. */
+    char turned[40];
+    snprintf(turned, sizeof turned, "slip %d", FULL_STEP * 3 / 2);
+    dark_bench(&rig, turned);
+    expect_status(&rig, rig.client, "table_zero", "unchecked");
+    expect_reason(rig_call(&rig, "confirm", "{\"readout\":true}"), "disagrees");
+    rig_touch_off(&rig);
+    expect_done(rig_call(&rig, "to", "{\"height\":\"7mm\"}"));
+    dark_bench(&rig, "slip 800");
+    expect_reason(rig_call(&rig, "confirm", "{\"readout\":true}"), "disagrees");
+    expect_done(rig_call(&rig, "by", "{\"distance\":\"1mm\"}")); /* no slip of this move */
+    ck_assert(rig_log_has(&rig, "while the daemon did not run"));
+    expect_status(&rig, rig.client, "activity", "still");
+    expect_status(&rig, rig.client, "table_zero", "unchecked");
+    expect_reason(rig_call(&rig, "confirm", "{\"readout\":true}"), "no-readout");
+    rig_end(&rig);
+}
+END_TEST
+
+START_TEST(a_scale_that_was_set_to_zero_meanwhile_is_said_and_bars_nothing)
+{
+    struct rig rig;
+    readout_start(&rig, "\"two_wire\": \"rising\"");
+    rig_touch_off(&rig);
+    expect_done(rig_call(&rig, "to", "{\"height\":\"5mm\"}"));
+    rig_end_daemon(&rig, SIGTERM);
+    rig_tell(&rig, "set scale_zero_nm -2345678");
+    rig_start_daemon(&rig);
+    rig_run(&rig, 4000);
+    ck_assert(rig_log_has(&rig, "while the daemon did not run"));
+    expect_status(&rig, rig.client, "activity", "still");
+    expect_status(&rig, rig.client, "table_zero", "unchecked");
+    expect_reason(rig_call(&rig, "to", "{\"height\":\"6mm\"}"), "unchecked");
+    expect_done(rig_call(&rig, "confirm", NULL));
+    expect_done(rig_call(&rig, "to", "{\"height\":\"6mm\"}")); /* and is matched anew */
+    ck_assert_double_le(fabs(apart_nm(&rig)), 10000);
+    rig_end(&rig);
+}
+END_TEST
+
 START_TEST(a_touch_off_can_go_by_it)
 {
     struct rig rig;
@@ -397,6 +460,8 @@ int main(void)
     tcase_add_test(cases, a_garbled_one_is_said_and_moves_nothing);
     tcase_add_test(cases, a_frozen_one_bars_once_for_it_may_be_the_motor);
     tcase_add_test(cases, after_a_power_cut_it_can_vouch_for_the_height);
+    tcase_add_test(cases, it_remembers_over_the_night_and_does_not_take_the_counts_word);
+    tcase_add_test(cases, a_scale_that_was_set_to_zero_meanwhile_is_said_and_bars_nothing);
     tcase_add_test(cases, a_touch_off_can_go_by_it);
     tcase_add_test(cases, without_one_nothing_is_asked_of_it);
     suite_add_tcase(suite, cases);
