@@ -133,6 +133,8 @@ struct lift_status {
     int64_t moving_to_nm; /* height, or position without a table zero */
     int64_t age_ns;       /* of the count; while moving it is as old as the last report */
     uint32_t bit;         /* fitted, or 0: none that is named */
+    uint32_t before_bit;  /* the one before whose height was known then, or 0 */
+    int64_t before_nm;    /* the height that it stood at when it was taken out */
     int64_t riding_nm;    /* thickness of what carries the work */
     enum lift_stage stage;
     unsigned asks;         /* enum lift_ask */

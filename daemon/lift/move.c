@@ -396,6 +396,7 @@ bool lift_change(struct lift *lift, lift_done *done, void *owner, struct lift_re
     if (!rules_allow(lift, MOVE_CHANGE, refusal)) {
         return false;
     }
+    lift_remember_bit(lift);
     trust_apply(&lift->zero.trusted, TRUST_BIT_CHANGED);
     lift->zero.corrected_known = false;
     if (!go(lift, MOVE_CHANGE, -lift->config.change_nm, 0, NULL, done, owner, refusal)) {

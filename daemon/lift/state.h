@@ -81,6 +81,8 @@ struct lift_zero {
     enum lift_stage stage;
     unsigned asks;
     struct lift_place place;
+    uint32_t before_bit; /* the one before, or 0 */
+    int64_t before_nm;   /* the height that it stood at when it was taken out */
     bool corrected_known;
     int64_t corrected_nm;
     bool moved_known; /* by the last touch-off */
@@ -251,6 +253,9 @@ int32_t readout_slack_steps(const struct lift *lift); /* by which corrections ma
 /* zero.c */
 /* The bit stands at this height over what carries the work, when the lift is at `position_nm`. */
 void lift_set_zero(struct lift *lift, int64_t position_nm, int64_t height_nm);
+/* The zero is about to end: the height at which the fitted bit stands is remembered, if it has a
+ * name and the height is sure. */
+void lift_remember_bit(struct lift *lift);
 /* The count at the top is position 0 from now on. */
 void lift_place_top(struct lift *lift, int32_t top_count);
 

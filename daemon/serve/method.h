@@ -25,6 +25,9 @@ void log_abandon(struct server *server, const struct call *call);
 extern const struct method methods_stories[];
 /* Where in the loaded story the lift is. */
 void stories_add_status(cJSON *object, const struct server *server, const struct lift_status *s);
+extern const struct method methods_pair[]; /* match */
+/* The bit before the fitted one, and how high it stood. */
+void pair_add_status(cJSON *object, const struct server *server, const struct lift_status *s);
 void things_prepare(void);                 /* before any of methods_shop is called */
 extern const struct method methods_shop[]; /* keep, presets, forget */
 

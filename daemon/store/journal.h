@@ -39,7 +39,7 @@
 #define JOURNAL_NAME_NEW JOURNAL_NAME ".new"
 #define JOURNAL_NAME_DAMAGED JOURNAL_NAME ".damaged"
 
-enum { JOURNAL_SLOT_SIZE = 4096, JOURNAL_VERSION = 2, JOURNAL_NAME_SIZE = 64 };
+enum { JOURNAL_SLOT_SIZE = 4096, JOURNAL_VERSION = 3, JOURNAL_NAME_SIZE = 64 };
 
 /* How far a number may be believed; DESIGN words: sure, unchecked, lost. */
 enum trust { TRUST_SURE = 1, TRUST_UNCHECKED, TRUST_LOST };
@@ -81,6 +81,9 @@ struct journal_record {
     uint32_t story;       /* id of the one that is loaded, or 0 */
     uint16_t mark;        /* its mark, from 0 */
     uint16_t cut;         /* pieces counted at that mark */
+    /* Since version 3. */
+    uint32_t before_bit; /* id of the bit before the fitted one whose height was known, or 0 */
+    int64_t before_nm;   /* the height that it stood at when it was taken out */
 };
 
 enum journal_found {

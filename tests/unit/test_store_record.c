@@ -87,6 +87,8 @@ static struct journal_record random_record(void)
         .story = (uint32_t)random_between(0, UINT32_MAX),
         .mark = (uint16_t)random_between(0, UINT16_MAX),
         .cut = (uint16_t)random_between(0, UINT16_MAX),
+        .before_bit = (uint32_t)random_between(0, UINT32_MAX),
+        .before_nm = random_between(-NM_MAX, NM_MAX),
     };
     record.count = record.count_known ? random_steps() : 0;
     record.leg_end = record.leg_under_way ? random_steps() : 0;
@@ -114,7 +116,8 @@ static bool same(const struct journal_record *a, const struct journal_record *b)
            strcmp(a->bit, b->bit) == 0 && a->riding_nm == b->riding_nm && a->stage == b->stage &&
            a->asks == b->asks && a->story == b->story && a->mark == b->mark &&
            a->router_on == b->router_on && a->cut == b->cut &&
-           a->corrected_known == b->corrected_known && a->corrected_nm == b->corrected_nm;
+           a->corrected_known == b->corrected_known && a->corrected_nm == b->corrected_nm &&
+           a->before_bit == b->before_bit && a->before_nm == b->before_nm;
 }
 
 START_TEST(any_record_is_read_as_it_was_printed)
@@ -175,13 +178,14 @@ START_TEST(the_longest_record_has_room_in_a_slot)
 END_TEST
 
 static const char plain[] =
-    "{\"version\":2,\"count\":-7,\"leg_end\":null,\"origin\":-8,\"slack_steps\":3,\"risen_steps\":"
+    "{\"version\":3,\"count\":-7,\"leg_end\":null,\"origin\":-8,\"slack_steps\":3,\"risen_steps\":"
     "40,"
     "\"reference\":\"sure\",\"table_zero\":\"unchecked\",\"zero_known\":true,"
     "\"zero_in_frame\":false,\"zero_nm\":25400000,\"wanted_nm\":null,\"preset\":12,"
     "\"board\":4294967295,\"boot\":9,\"epoch\":65535,\"screw_digest\":0,\"barred\":true,"
     "\"bit\":\"straight-half\",\"riding_nm\":-1,\"stage\":2,\"asks\":3,\"corrected_nm\":-50800,"
-    "\"router_on\":true,\"story\":4294967295,\"mark\":199,\"cut\":65535}";
+    "\"router_on\":true,\"story\":4294967295,\"mark\":199,\"cut\":65535,"
+    "\"before_bit\":7,\"before_nm\":-6350000}";
 
 START_TEST(the_text_is_what_the_format_says)
 {
@@ -212,7 +216,9 @@ START_TEST(the_text_is_what_the_format_says)
                                     .router_on = true,
                                     .story = UINT32_MAX,
                                     .mark = 199,
-                                    .cut = UINT16_MAX};
+                                    .cut = UINT16_MAX,
+                                    .before_bit = 7,
+                                    .before_nm = -6350000};
     char text[JOURNAL_SLOT_SIZE];
     size_t size = record_print(&record, text, sizeof text);
     ck_assert_uint_eq(size, strlen(plain));
@@ -272,14 +278,15 @@ static const struct {
     {RECORD_DAMAGED, "}", "}}"},
     {RECORD_DAMAGED, "\"mark\":199", "\"mark\":65536"},
     {RECORD_WHOLE, "\"corrected_nm\":-50800", "\"corrected_nm\":null"},
-    {RECORD_DAMAGED, "\"version\":2", "\"version\":0"},
-    {RECORD_DAMAGED, "\"version\":2", "\"version\":1"}, /* which had fewer members */
-    {RECORD_DAMAGED, "\"version\":2", "\"version\":\"2\""},
-    {RECORD_DAMAGED, "\"version\":2", "\"version\":1.5"},
-    {RECORD_DAMAGED, "\"version\":2,", ""},
-    {RECORD_NEWER, "\"version\":2", "\"version\":3"},
-    {RECORD_NEWER, "\"version\":2", "\"version\":3,\"more\":[]"},
-    {RECORD_NEWER, "\"version\":2,\"count\":-7", "\"version\":9007199254740991"},
+    {RECORD_DAMAGED, "\"version\":3", "\"version\":0"},
+    {RECORD_DAMAGED, "\"version\":3", "\"version\":2"}, /* which had fewer members */
+    {RECORD_DAMAGED, "\"version\":3", "\"version\":1"}, /* which had fewer members */
+    {RECORD_DAMAGED, "\"version\":3", "\"version\":\"3\""},
+    {RECORD_DAMAGED, "\"version\":3", "\"version\":1.5"},
+    {RECORD_DAMAGED, "\"version\":3,", ""},
+    {RECORD_NEWER, "\"version\":3", "\"version\":4"},
+    {RECORD_NEWER, "\"version\":3", "\"version\":4,\"more\":[]"},
+    {RECORD_NEWER, "\"version\":3,\"count\":-7", "\"version\":9007199254740991"},
 };
 
 START_TEST(a_text_that_is_not_exactly_of_this_version_is_damaged_or_newer)
@@ -295,15 +302,26 @@ START_TEST(a_text_that_is_not_exactly_of_this_version_is_damaged_or_newer)
 }
 END_TEST
 
-START_TEST(a_record_of_version_1_is_read_without_what_came_later)
+/* The plain text as an older version wrote it, without what came from `later` on. */
+static struct journal_record older(int version, const char *later)
 {
     char text[JOURNAL_SLOT_SIZE];
-    const char *end = strstr(plain, ",\"stage\"");
-    ck_assert_ptr_nonnull(end);
-    int size =
-        snprintf(text, sizeof text, "{\"version\":1%.*s}", (int)(end - plain) - 12, plain + 12);
     struct journal_record record;
+    const char *end = strstr(plain, later);
+    ck_assert_ptr_nonnull(end);
+    int size = snprintf(text, sizeof text, "{\"version\":%d%.*s}", version, (int)(end - plain) - 12,
+                        plain + 12);
     ck_assert_int_eq(record_parse(text, (size_t)size, &record), RECORD_WHOLE);
+    return record;
+}
+
+START_TEST(a_record_of_an_older_version_is_read_without_what_came_later)
+{
+    struct journal_record record = older(2, ",\"before_bit\"");
+    ck_assert_uint_eq(record.cut, UINT16_MAX);
+    ck_assert_uint_eq(record.before_bit, 0);
+    ck_assert_int_eq(record.before_nm, 0);
+    record = older(1, ",\"stage\"");
     ck_assert_int_eq(record.count, -7);
     ck_assert_str_eq(record.bit, "straight-half");
     ck_assert_uint_eq(record.stage, 0);
@@ -376,7 +394,7 @@ int main(void)
     tcase_add_test(all, the_longest_record_has_room_in_a_slot);
     tcase_add_test(all, the_text_is_what_the_format_says);
     tcase_add_test(all, a_text_that_is_not_exactly_of_this_version_is_damaged_or_newer);
-    tcase_add_test(all, a_record_of_version_1_is_read_without_what_came_later);
+    tcase_add_test(all, a_record_of_an_older_version_is_read_without_what_came_later);
     tcase_add_test(all, a_record_that_could_not_be_read_again_is_not_printed);
     tcase_add_test(all, every_text_with_a_byte_changed_is_judged_without_harm);
     tcase_add_test(all, the_crc_has_the_published_check_value);
