@@ -46,6 +46,13 @@ struct lift_place {
     uint16_t cut;   /* pieces that were counted there */
 };
 
+/* One mark of a story, as far as it is the lift's. */
+struct lift_mark {
+    struct lift_place place; /* that the lift has when it is there */
+    int64_t height_nm;
+    bool router_off; /* the router must not turn for it, whatever is allowed else */
+};
+
 /* What the operator is to be asked before the next absolute height; bits. */
 enum lift_ask {
     LIFT_ASK_BIT = 1,    /* is it the same bit still, untouched? */
@@ -212,9 +219,8 @@ REGLET_MUST_CHECK bool lift_by(struct lift *lift, int64_t distance_nm, lift_done
                                struct lift_refusal *refusal);
 
 /* To the height of a mark; the lift is at it in the same moment in which it has reached it. */
-REGLET_MUST_CHECK bool lift_to_mark(struct lift *lift, int64_t height_nm,
-                                    const struct lift_place *place, lift_done *done, void *owner,
-                                    struct lift_refusal *refusal);
+REGLET_MUST_CHECK bool lift_to_mark(struct lift *lift, const struct lift_mark *mark,
+                                    lift_done *done, void *owner, struct lift_refusal *refusal);
 /* The place without a move: a story loaded or given up, a mark without a height, a piece counted.
  */
 REGLET_MUST_CHECK bool lift_set_place(struct lift *lift, const struct lift_place *place,
@@ -225,12 +231,16 @@ REGLET_MUST_CHECK bool lift_set_place(struct lift *lift, const struct lift_place
 REGLET_MUST_CHECK bool lift_hold(struct lift *lift, bool up, bool fast, lift_done *done,
                                  void *owner, struct lift_refusal *refusal);
 
-/* The same to a height, or by a distance: what lift_to and lift_by allow, and what may be done
- * while the router turns, where the configuration lets it: straight up in one leg, slowly. */
+/* The same to a height, to a mark, or by a distance: what lift_to and lift_by allow, and what may
+ * be done while the router turns, where the configuration lets it: straight up in one leg, slowly.
+ */
 REGLET_MUST_CHECK bool lift_hold_to(struct lift *lift, int64_t height_nm, lift_done *done,
                                     void *owner, struct lift_refusal *refusal);
 REGLET_MUST_CHECK bool lift_hold_by(struct lift *lift, int64_t distance_nm, lift_done *done,
                                     void *owner, struct lift_refusal *refusal);
+REGLET_MUST_CHECK bool lift_hold_to_mark(struct lift *lift, const struct lift_mark *mark,
+                                         lift_done *done, void *owner,
+                                         struct lift_refusal *refusal);
 
 /* To where the collet can be reached. The table zero ends with it, and nothing moves any more until
  * lift_fit. */

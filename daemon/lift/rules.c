@@ -224,6 +224,7 @@ bool rules_heard(struct lift *lift)
     }
     plate_heard(lift);
     const struct lift_move *move = &lift->move;
+    /* What began while it was at rest may be fast, and go further than a pass. */
     return move->active && !move->ended && move->begun && on &&
-           !(turning_allows(lift, move->kind) && move->plan.legs == 1);
+           (changed || !(turning_allows(lift, move->kind) && move->plan.legs == 1));
 }

@@ -308,46 +308,68 @@ static bool bit_fits(struct call *call, const struct story_mark *mark, unsigned 
     return false;
 }
 
-static void go_to(struct call *call, const struct story *story, struct lift_place place,
-                  const cJSON *wait)
+/* The mark that is so many forward, which may be gone to with the bit that is fitted. NULL, and
+ * answered, when there is none. */
+static const struct story_mark *find_mark(struct call *call, int by, struct lift_mark *there)
 {
-    struct method_asker asker;
-    struct lift_refusal refusal;
-    const struct story_mark *mark = &story->marks[place.mark - 1];
-    place.cut = 0;
-    if (!method_asker(call, wait, &asker) || !bit_fits(call, mark, place.mark)) {
-        return;
-    }
-    if (!mark->has_height) { /* a note alone: nothing moves */
-        if (!lift_set_place(call_lift(call), &place, method_done, call, &refusal)) {
-            call_refused(call, &refusal);
-        }
-        return;
-    }
-    bool taken =
-        lift_to_mark(call_lift(call), mark->height_nm, &place, asker.done, asker.owner, &refusal);
-    method_asked(call, taken, &asker, &refusal);
-}
-
-/* By so many marks forward. */
-static void step(struct call *call, int by)
-{
-    struct lift_place place;
-    const struct story *story = loaded(call, &place);
+    const struct story *story = loaded(call, &there->place);
     if (!story) {
-        return;
+        return NULL;
     }
-    int wanted = (int)place.mark + by;
+    int wanted = (int)there->place.mark + by;
     if (wanted < 1 || (size_t)wanted > story->count) {
         method_refuse(call, REASON_STORY_END,
                       wanted < 1 ? "The story is before its first mark. Nothing has moved. Say "
                                    "next."
                                  : "The story is at its last mark. Nothing has moved. Abandon it, "
                                    "or go back.");
+        return NULL;
+    }
+    const struct story_mark *mark = &story->marks[wanted - 1];
+    *there = (struct lift_mark){.place = {.story = there->place.story, .mark = (uint16_t)wanted},
+                                .height_nm = mark->height_nm,
+                                .router_off = mark->router == STORY_ROUTER_OFF};
+    return bit_fits(call, mark, there->place.mark) ? mark : NULL;
+}
+
+/* By so many marks forward. */
+static void step(struct call *call, int by)
+{
+    struct method_asker asker;
+    struct lift_refusal refusal;
+    struct lift_mark there;
+    if (!method_asker(call, call->found[0], &asker)) {
         return;
     }
-    place.mark = (uint16_t)wanted;
-    go_to(call, story, place, call->found[0]);
+    const struct story_mark *mark = find_mark(call, by, &there);
+    if (!mark) {
+        return;
+    }
+    if (!mark->has_height) { /* a note alone: nothing moves */
+        if (!lift_set_place(call_lift(call), &there.place, method_done, call, &refusal)) {
+            call_refused(call, &refusal);
+        }
+        return;
+    }
+    bool taken = lift_to_mark(call_lift(call), &there, asker.done, asker.owner, &refusal);
+    method_asked(call, taken, &asker, &refusal);
+}
+
+bool stories_hold_next(struct call *call, lift_done *done, void *owner)
+{
+    struct lift_refusal refusal;
+    struct lift_mark there;
+    const struct story_mark *mark = find_mark(call, 1, &there);
+    if (!mark) {
+        return false;
+    }
+    struct lift *lift = call_lift(call);
+    bool taken = mark->has_height ? lift_hold_to_mark(lift, &there, done, owner, &refusal)
+                                  : lift_set_place(lift, &there.place, done, owner, &refusal);
+    if (!taken) {
+        call_refused(call, &refusal);
+    }
+    return taken;
 }
 
 static void next(struct call *call)

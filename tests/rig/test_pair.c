@@ -171,13 +171,13 @@ START_TEST(the_word_says_what_it_will_do_before_it_does_it)
     reglet_expect(&rig, "match door", 1, "Say its height");
     reglet_expect(&rig, "match door wide", 2, "expected a digit");
     reglet_expect(&rig, "match door 5/8", 0,
-                  "match door: stick to 1/4in, 3/8in lower than cope stood, which was 5/8in; no "
-                  "work on or");
+                  "match door: stick to 1/4in (6.35mm), 3/8in (9.525mm) lower than cope stood,\n"
+                  "which was 5/8in (15.875mm); no work on or over the bit\n");
     change_to(&rig, "cope");
     touch_off(&rig);
     reglet_expect(&rig, "match door", 0,
-                  "match door: cope to 5/8in, 3/8in higher than stick stood, which was 1/4in; no "
-                  "work on");
+                  "match door: cope to 5/8in (15.875mm), 3/8in (9.525mm) higher than stick stood,\n"
+                  "which was 1/4in (6.35mm); no work on or over the bit\n");
     expect_true(&rig, STICK_NM + DIFFERENCE_NM);
     reglet_expect(&rig, "ground cope", 0, "");
     reglet_expect(&rig, "pairs", 0, "GROUND: find it anew");
