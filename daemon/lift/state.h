@@ -153,8 +153,9 @@ struct lift {
     struct lift_bit_facts bit;
     struct lift_plate plate;
     struct lift_readout readout;
-    bool router_known;     /* its sense was heard since the generator was found */
-    bool router_on;        /* as heard last, also before the daemon's start */
+    bool router_known;                 /* its sense was heard since the generator was found */
+    bool router_on;                    /* as heard last, also before the daemon's start */
+    struct clock_timer run_down_timer; /* its end is kept too */
     int64_t router_off_ns; /* when it was last switched off; 0: not since the daemon's start */
     int64_t moved_ns;      /* when the lift last moved or was told something */
     bool under_way;        /* as the journal has it: an intent, and no result yet */
@@ -215,6 +216,8 @@ REGLET_MUST_CHECK bool rules_allow(struct lift *lift, enum move_kind kind,
 REGLET_MUST_CHECK bool rules_allow_plan(const struct lift *lift, const struct plan *plan,
                                         struct lift_refusal *refusal);
 bool rules_turning(const struct lift *lift);
+void rules_init(struct lift *lift);
+void rules_close(struct lift *lift);
 /* The inputs as reported; true when the motion under way must end for them. */
 bool rules_heard(struct lift *lift);
 
