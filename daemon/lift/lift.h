@@ -46,11 +46,15 @@ struct lift_place {
     uint16_t cut;   /* pieces that were counted there */
 };
 
+/* When the dust extraction runs. */
+enum lift_dust { LIFT_DUST_AUTO = 1, LIFT_DUST_ON, LIFT_DUST_OFF }; /* auto: with the router */
+
 /* One mark of a story, as far as it is the lift's. */
 struct lift_mark {
     struct lift_place place; /* that the lift has when it is there */
     int64_t height_nm;
-    bool router_off; /* the router must not turn for it, whatever is allowed else */
+    bool router_off;     /* the router must not turn for it, whatever is allowed else */
+    enum lift_dust dust; /* what the extraction does from there on; 0: as it did */
 };
 
 /* What the operator is to be asked before the next absolute height; bits. */
@@ -173,9 +177,6 @@ struct lift_status {
     uint32_t boot;
     const char *barred_why; /* while barred or unplugged; valid until the next turn of the loop */
 };
-
-/* When the dust extraction runs. */
-enum lift_dust { LIFT_DUST_AUTO = 1, LIFT_DUST_ON, LIFT_DUST_OFF }; /* auto: with the router */
 
 /* Why something was refused or ended early. */
 struct lift_refusal {

@@ -86,6 +86,9 @@ void move_reach(struct lift *lift)
     if (lift->move.marks) {
         lift->zero.place = lift->move.place;
     }
+    if (lift->move.dust != 0) {
+        lift_set_dust(lift, lift->move.dust);
+    }
     lift->zero.wanted_known = !lift->move.holding && lift->move.kind != MOVE_GAUGE;
     lift->zero.wanted_nm = lift->move.target_nm;
     lift->zero.preset = lift->move.preset;
@@ -316,6 +319,7 @@ static bool go(struct lift *lift, enum move_kind kind, int64_t target_nm, uint32
         .kind = kind,
         .marks = mark != NULL,
         .place = mark ? mark->place : (struct lift_place){0},
+        .dust = mark ? mark->dust : (enum lift_dust)0,
         .target_nm = target_nm,
         .preset = preset,
         .rate_hz = kind_rate_hz(lift, kind),

@@ -43,11 +43,12 @@ struct lift_move {
     enum move_kind kind;
     bool marks; /* it goes to a mark */
     struct lift_place place;
-    bool holding;   /* hold-to-run: where it ends is no height that anybody wanted */
-    bool waiting;   /* its intent is on disk, and the link is being agreed on */
-    bool unlocking; /* the carriage's clamp is being loosened, which takes its time */
-    bool unlocked;  /* and that time has passed */
-    bool begun;     /* legs are fed */
+    enum lift_dust dust; /* of that mark; 0: as it is */
+    bool holding;        /* hold-to-run: where it ends is no height that anybody wanted */
+    bool waiting;        /* its intent is on disk, and the link is being agreed on */
+    bool unlocking;      /* the carriage's clamp is being loosened, which takes its time */
+    bool unlocked;       /* and that time has passed */
+    bool begun;          /* legs are fed */
     enum search_stage search;
     struct plan plan;  /* counts of the generator */
     int leg;           /* the one under way */
