@@ -32,6 +32,7 @@
     X(REASON_NO_SUCH_THING, "no-such-thing")                                                       \
     X(REASON_NO_TOP_SWITCH, "no-top-switch")                                                       \
     X(REASON_NO_DUST, "no-dust")                                                                   \
+    X(REASON_NO_LOCK, "no-lock")                                                                   \
     X(REASON_NO_PLATE, "no-plate")                                                                 \
     X(REASON_NUDGE_TOO_FAR, "nudge-too-far")                                                       \
     X(REASON_WRONG_BIT, "wrong-bit")                                                               \

@@ -7,7 +7,8 @@
 
 #include "protocol/length.h"
 
-static const char *const routers[] = {"any", "off", "on"};
+static const char *const routers[] = {"", "off", "on"};
+static const char *const dusts[] = {"", "auto", "on", "off"};
 
 /* Where a fault is said. */
 struct fault {
@@ -79,6 +80,26 @@ static bool read_router(const cJSON *item, struct story_mark *mark, const struct
     return refuse(fault, "its \"router\" is neither \"off\" nor \"on\"; one of them would do.");
 }
 
+static bool read_dust(const cJSON *item, struct story_mark *mark, const struct fault *fault)
+{
+    for (int i = STORY_DUST_AUTO; i <= STORY_DUST_OFF && cJSON_IsString(item); i++) {
+        if (strcmp(item->valuestring, dusts[i]) == 0) {
+            mark->dust = (enum story_dust)i;
+            return true;
+        }
+    }
+    return refuse(fault, "its \"dust\" is neither \"on\", \"off\" nor \"auto\"; one of them would "
+                         "do.");
+}
+
+static bool read_lock(const cJSON *item, struct story_mark *mark, const struct fault *fault)
+{
+    mark->lock = cJSON_IsString(item) && strcmp(item->valuestring, "on") == 0;
+    return mark->lock ||
+           refuse(fault, "its \"lock\" is not \"on\"; that would do, or none: the clamp "
+                         "is loosened for each move by itself.");
+}
+
 static bool read_member(const cJSON *item, struct story_mark *mark, const struct fault *fault)
 {
     if (strcmp(item->string, "height") == 0) {
@@ -102,9 +123,15 @@ static bool read_member(const cJSON *item, struct story_mark *mark, const struct
     if (strcmp(item->string, "router") == 0) {
         return read_router(item, mark, fault);
     }
+    if (strcmp(item->string, "dust") == 0) {
+        return read_dust(item, mark, fault);
+    }
+    if (strcmp(item->string, "lock") == 0) {
+        return read_lock(item, mark, fault);
+    }
     return refuse(fault,
-                  "nobody knows its \"%.40s\"; height, bit, words, fence, part, pieces or "
-                  "router would do.",
+                  "nobody knows its \"%.40s\"; height, bit, words, fence, part, pieces, router, "
+                  "dust or lock would do.",
                   item->string);
 }
 
@@ -136,6 +163,21 @@ bool story_mark_read(const cJSON *object, size_t number, struct story_mark *mark
     return true;
 }
 
+const char *story_router_word(enum story_router router)
+{
+    return routers[router];
+}
+
+const char *story_dust_word(enum story_dust dust)
+{
+    return dusts[dust];
+}
+
+const char *story_lock_word(bool lock)
+{
+    return lock ? "on" : "";
+}
+
 static bool add_text(cJSON *object, const char *name, const char *text)
 {
     return text[0] == '\0' || cJSON_AddStringToObject(object, name, text);
@@ -154,8 +196,9 @@ cJSON *story_mark_print(const struct story_mark *mark, bool both)
     whole = whole && add_text(object, "bit", mark->bit) && add_text(object, "words", mark->words) &&
             add_text(object, "fence", mark->fence) && add_text(object, "part", mark->part) &&
             (mark->pieces == 0 || cJSON_AddNumberToObject(object, "pieces", mark->pieces)) &&
-            (mark->router == STORY_ROUTER_ANY ||
-             cJSON_AddStringToObject(object, "router", routers[mark->router]));
+            add_text(object, "router", story_router_word(mark->router)) &&
+            add_text(object, "dust", story_dust_word(mark->dust)) &&
+            add_text(object, "lock", story_lock_word(mark->lock));
     if (!whole) {
         cJSON_Delete(object);
         return NULL;

@@ -9,8 +9,11 @@
 
 static const struct shop_member of_ring[] = {{"opening", SHOP_LENGTH}, {NULL, 0}};
 static const struct shop_member of_stock[] = {{"size", SHOP_LENGTH}, {NULL, 0}};
-static const struct shop_member of_pair[] = {
-    {"first", SHOP_TEXT}, {"second", SHOP_TEXT}, {"difference", SHOP_LENGTH}, {NULL, 0}};
+static const struct shop_member of_pair[] = {{"first", SHOP_TEXT},
+                                             {"second", SHOP_TEXT},
+                                             {"difference", SHOP_LENGTH},
+                                             {"recompute", SHOP_FLAG},
+                                             {NULL, 0}};
 static const struct shop_member of_bit[] = {{"kind", SHOP_TEXT},
                                             {"diameter", SHOP_LENGTH},
                                             {"point", SHOP_TEXT},
@@ -296,6 +299,7 @@ static void add_pair(struct say *say, const cJSON *item, enum length_style style
     say_harmless(say, text_of(item, "second"));
     say_add(say, " stands %s %s than ", text, nm < 0 ? "lower" : "higher");
     say_harmless(say, text_of(item, "first"));
+    say_add(say, "%s", cJSON_IsTrue(member(item, "recompute")) ? ", GROUND: find it anew" : "");
 }
 
 void shop_items_line(struct say *say, const struct shop_items *items, const cJSON *item,

@@ -25,7 +25,7 @@ static void text_of(const cJSON *object, const char *name, char *out, size_t siz
 struct story_mark stories_mark(const cJSON *object)
 {
     struct story_mark mark = {.has_height = false};
-    char router[8];
+    char word[8];
     const cJSON *height = member(object, "height_nm");
     mark.has_height = cJSON_IsNumber(height);
     mark.height_nm = mark.has_height ? (int64_t)height->valuedouble : 0; /* json_scan saw it */
@@ -33,10 +33,16 @@ struct story_mark stories_mark(const cJSON *object)
     text_of(object, "words", mark.words, sizeof mark.words);
     text_of(object, "fence", mark.fence, sizeof mark.fence);
     text_of(object, "part", mark.part, sizeof mark.part);
-    text_of(object, "router", router, sizeof router);
-    mark.router = strcmp(router, "on") == 0    ? STORY_ROUTER_ON
-                  : strcmp(router, "off") == 0 ? STORY_ROUTER_OFF
-                                               : STORY_ROUTER_ANY;
+    text_of(object, "router", word, sizeof word);
+    for (int i = STORY_ROUTER_ANY; i <= STORY_ROUTER_ON; i++) {
+        mark.router = strcmp(word, story_router_word(i)) == 0 ? (enum story_router)i : mark.router;
+    }
+    text_of(object, "dust", word, sizeof word);
+    for (int i = STORY_DUST_ANY; i <= STORY_DUST_OFF; i++) {
+        mark.dust = strcmp(word, story_dust_word(i)) == 0 ? (enum story_dust)i : mark.dust;
+    }
+    text_of(object, "lock", word, sizeof word);
+    mark.lock = strcmp(word, "on") == 0;
     int pieces = whole(object, "pieces");
     mark.pieces = (uint16_t)(pieces <= STORY_PIECES_MAX ? pieces : STORY_PIECES_MAX);
     return mark;
@@ -105,9 +111,12 @@ static void add_note(struct say *say, size_t indent, const char *label, const ch
 void stories_mark_notes(struct say *say, const struct story_mark *mark, size_t indent)
 {
     static const char *const router[] = {"", "off, and run down", "running"};
+    static const char *const dust[] = {"", "with the router", "runs", "off"};
     add_note(say, indent, "", mark->words);
     add_note(say, indent, strncmp(mark->fence, "Fence", 5) == 0 ? "" : "Fence: ", mark->fence);
     add_note(say, indent, "Router: ", router[mark->router]);
+    add_note(say, indent, "Dust extraction: ", dust[mark->dust]);
+    add_note(say, indent, "Carriage: ", mark->lock ? "its clamp holds" : "");
 }
 
 /* --- Where it is --- */

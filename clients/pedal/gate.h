@@ -57,6 +57,7 @@ struct gate_request {
     double id;
     bool up;          /* hold */
     bool fast;        /* hold */
+    bool next;        /* hold: to the next mark, whatever up and fast are */
     int64_t nm;       /* by, to */
     const char *text; /* recall: the name; renew, release: the token; only while the call lasts */
 };
@@ -94,6 +95,8 @@ struct gate_lift {
     bool moving; /* or braking */
     bool height_known;
     int64_t height_nm;
+    bool router_told;    /* a position does not say it: then it is as it was */
+    bool router_turning; /* it runs, or may still turn */
 };
 
 struct gate_answer {

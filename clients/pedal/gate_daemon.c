@@ -46,7 +46,9 @@ static void set_lift(struct gate *gate, int64_t now_ms, const struct gate_lift *
     if (gate->lift.moving && !lift->moving) {
         gate->rest_ms = now_ms;
     }
+    bool turning = lift->router_told ? lift->router_turning : gate->lift.router_turning;
     gate->lift = *lift;
+    gate->lift.router_turning = turning;
 }
 
 void gate_ready(struct gate *gate, int64_t now_ms, const struct gate_lift *lift)

@@ -38,9 +38,10 @@ static void move(struct gate *gate, struct gate_request request)
 
 static void hold(struct gate *gate, int64_t now_ms, const struct gate_key *key)
 {
-    double id = gate_send(
-        gate,
-        &(struct gate_request){.ask = GATE_HOLD, .up = key->action->up, .fast = key->action->fast});
+    double id = gate_send(gate, &(struct gate_request){.ask = GATE_HOLD,
+                                                       .up = key->action->up,
+                                                       .fast = key->action->fast,
+                                                       .next = key->action->kind == ACTION_NEXT});
     if (id > 0) {
         set_deed(gate, key, DEED_HOLD, id);
         gate->deed.renew_ms = now_ms + GATE_RENEW_MS;
@@ -56,7 +57,11 @@ static void next(struct gate *gate, int64_t now_ms, const struct gate_key *key)
                        "anew.");
         return;
     }
-    set_deed(gate, key, DEED_NEXT, 0);
+    if (gate->lift.router_turning) { /* then only what is held may move, if anything may */
+        hold(gate, now_ms, key);
+    } else {
+        set_deed(gate, key, DEED_NEXT, 0);
+    }
 }
 
 void gate_next_let_go(struct gate *gate, int64_t now_ms)

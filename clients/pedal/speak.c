@@ -18,6 +18,11 @@ char *speak_line(double id, const char *method, cJSON *params, size_t *size)
 
 static cJSON *hold_params(const struct gate_request *request)
 {
+    if (request->next) {
+        cJSON *next = cJSON_CreateObject();
+        (void)cJSON_AddTrueToObject(next, "next"); /* left out, it is refused */
+        return next;
+    }
     cJSON *params = words_params_text("direction", request->up ? "up" : "down");
     if (params && !cJSON_AddStringToObject(params, "speed", request->fast ? "fast" : "slow")) {
         cJSON_Delete(params);
@@ -64,11 +69,14 @@ bool speak_lift(const cJSON *told, struct gate_lift *lift)
 {
     const cJSON *activity = cJSON_GetObjectItemCaseSensitive(told, "activity");
     const cJSON *height = cJSON_GetObjectItemCaseSensitive(told, "height_nm");
+    const cJSON *turning = cJSON_GetObjectItemCaseSensitive(told, "router_turning");
     if (!cJSON_IsString(activity)) {
         return false;
     }
     lift->moving = strcmp(activity->valuestring, "moving") == 0 ||
                    strcmp(activity->valuestring, "braking") == 0;
+    lift->router_told = cJSON_IsBool(turning);
+    lift->router_turning = cJSON_IsTrue(turning);
     lift->height_known = cJSON_IsNumber(height);
     lift->height_nm = lift->height_known ? (int64_t)height->valuedouble : 0;
     return true;

@@ -6,6 +6,7 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "clients/reglet/shelf.h"
 #include "clients/reglet/shop.h"
 
 /* Takes one list into the document, each item as `keep` takes it. */
@@ -83,6 +84,9 @@ static enum client_exit carry_out(struct run *run)
         code = add_list(run, &shop_items[i], document);
     }
     if (code == CLIENT_DONE) {
+        code = shelf_add_all(run, document);
+    }
+    if (code == CLIENT_DONE) {
         code = put(run, document);
     }
     cJSON_Delete(document);
@@ -93,7 +97,7 @@ const struct command command_export = {
     "export",
     "[FILE]",
     "write the shop's lists into a file",
-    "Rings, bits, stock, pairs and presets with their cards; not the stories. Without FILE it is "
-    "printed. A file that is there already is left alone.",
+    "Rings, bits, stock, pairs, presets with their cards, and stories. Without FILE it is printed. "
+    "A file that is there already is left alone.",
     carry_out,
     NULL};

@@ -6,15 +6,17 @@
 #include <string.h>
 
 #include "clients/reglet/ask.h"
+#include "clients/reglet/shelf.h"
 #include "clients/reglet/shop.h"
 #include "protocol/json.h"
 
-enum { FILE_SIZE_MAX = 4 * 1024 * 1024 };
+enum { FILE_SIZE_MAX = 16 * 1024 * 1024, WHY_SIZE = 640 };
 
 /* The whole import: what is in the file, and what of it would change anything. */
 struct import {
     cJSON *document;
     cJSON *wanted[SHOP_LISTS]; /* arrays of items to be kept */
+    cJSON *stories;            /* the same of stories */
     int added;
     int changed;
     int same;
@@ -45,13 +47,14 @@ static bool has_lists(const cJSON *document)
     for (int i = 0; i < SHOP_LISTS && whole; i++) {
         whole = cJSON_IsArray(cJSON_GetObjectItemCaseSensitive(document, shop_items[i].list));
     }
-    return whole;
+    const cJSON *stories = cJSON_GetObjectItemCaseSensitive(document, SHELF_LIST);
+    return whole && (!stories || cJSON_IsArray(stories)); /* older files have none */
 }
 
 static enum client_exit refuse_file(const char *path, const char *why)
 {
-    char sentence[512];
-    (void)snprintf(sentence, sizeof sentence, "%.200s %.200s. Nothing has changed.", path, why);
+    char sentence[900];
+    (void)snprintf(sentence, sizeof sentence, "%.200s %.600s. Nothing has changed.", path, why);
     run_say(sentence);
     return CLIENT_USAGE;
 }
@@ -124,6 +127,69 @@ static enum client_exit compare_list(struct run *run, struct import *import, int
     return CLIENT_DONE;
 }
 
+static bool has_name(const cJSON *names, const char *wanted)
+{
+    const cJSON *name;
+    cJSON_ArrayForEach(name, names)
+    {
+        if (strcmp(name->valuestring, wanted) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* The same for one story. */
+static enum client_exit compare_story(struct run *run, struct import *import, const cJSON *item,
+                                      const cJSON *names)
+{
+    static struct story_file story;
+    static struct story_file now;
+    char why[WHY_SIZE];
+    struct say say = {0};
+    enum client_exit code = CLIENT_DONE;
+    if (!shelf_item(item, &story, why, sizeof why)) {
+        return refuse_file(run->word[0], why);
+    }
+    bool there = has_name(names, story.name);
+    if (there) {
+        code = shelf_read(run, story.name, &now);
+    }
+    if (code == CLIENT_DONE && there && shelf_same(&now, &story)) {
+        import->same++;
+    } else if (code == CLIENT_DONE) {
+        say_add(&say, "  %s story ", there ? "changed:" : "new:    ");
+        say_harmless(&say, story.name);
+        if (there) {
+            say_add(&say, ": %zu marks, and in the file %zu", now.count, story.count);
+        }
+        say_add(&say, "\n");
+        import->added += there ? 0 : 1;
+        import->changed += there ? 1 : 0;
+        (void)cJSON_AddItemToArray(import->stories, cJSON_Duplicate(item, true));
+    }
+    if (!run->json) {
+        run_print(&say);
+    }
+    return code;
+}
+
+static enum client_exit compare_stories(struct run *run, struct import *import)
+{
+    cJSON *names;
+    const cJSON *item;
+    enum client_exit code = shelf_names(run, &names);
+    import->stories = cJSON_CreateArray();
+    cJSON_ArrayForEach(item, cJSON_GetObjectItemCaseSensitive(import->document, SHELF_LIST))
+    {
+        if (code == CLIENT_DONE) {
+            code = compare_story(run, import, item, names);
+        }
+    }
+    cJSON_Delete(names);
+    return code;
+}
+
 /* `item` is taken over. */
 static enum client_exit keep(struct run *run, const struct shop_items *items, cJSON *item)
 {
@@ -143,6 +209,24 @@ static enum client_exit keep(struct run *run, const struct shop_items *items, cJ
     return code;
 }
 
+static enum client_exit keep_story(struct run *run, const cJSON *item)
+{
+    static struct story_file story;
+    struct say say = {0};
+    char why[WHY_SIZE];
+    if (!shelf_item(item, &story, why, sizeof why)) { /* it was read before */
+        return refuse_file(run->word[0], why);
+    }
+    enum client_exit code = shelf_keep(run, &story, true);
+    if (code != CLIENT_DONE) {
+        say_add(&say, "So the story ");
+        say_harmless(&say, story.name);
+        say_add(&say, " was not taken; what was shown before it was.\n");
+        run_complain(&say);
+    }
+    return code;
+}
+
 static enum client_exit keep_all(struct run *run, struct import *import)
 {
     enum client_exit code = CLIENT_DONE;
@@ -150,6 +234,13 @@ static enum client_exit keep_all(struct run *run, struct import *import)
         while (code == CLIENT_DONE && import->wanted[i]->child) {
             cJSON *item = cJSON_DetachItemViaPointer(import->wanted[i], import->wanted[i]->child);
             code = keep(run, &shop_items[i], item);
+        }
+    }
+    const cJSON *item;
+    cJSON_ArrayForEach(item, import->stories)
+    {
+        if (code == CLIENT_DONE) {
+            code = keep_story(run, item);
         }
     }
     return code;
@@ -160,6 +251,9 @@ static enum client_exit bring(struct run *run, struct import *import)
     enum client_exit code = CLIENT_DONE;
     for (int i = 0; i < SHOP_LISTS && code == CLIENT_DONE; i++) {
         code = compare_list(run, import, i);
+    }
+    if (code == CLIENT_DONE) {
+        code = compare_stories(run, import);
     }
     if (code != CLIENT_DONE) {
         return code;
@@ -196,6 +290,7 @@ static enum client_exit carry_out(struct run *run)
     for (int i = 0; i < SHOP_LISTS; i++) {
         cJSON_Delete(import.wanted[i]);
     }
+    cJSON_Delete(import.stories);
     cJSON_Delete(import.document);
     return code;
 }

@@ -45,6 +45,7 @@ extern const struct command command_import;
 extern const struct command command_export;
 extern const struct command command_ground;
 extern const struct command command_pairs;
+extern const struct command command_match;
 extern const struct command command_stock;
 extern const struct command command_rings;
 extern const struct command command_bits;
@@ -105,6 +106,7 @@ const struct command *const command_table[] = {
     &command_rings,
     &command_stock,
     &command_pairs,
+    &command_match,
     &command_ground,
     &command_export,
     &command_import,

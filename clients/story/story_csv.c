@@ -4,8 +4,8 @@
 
 #include "clients/story/story_parts.h"
 
-static const char *const columns[] = {"height", "bit",    "words", "fence",
-                                      "part",   "pieces", "router"};
+static const char *const columns[] = {"height", "bit",    "words", "fence", "part",
+                                      "pieces", "router", "dust",  "lock"};
 
 enum { COLUMNS = sizeof columns / sizeof *columns };
 
@@ -88,7 +88,7 @@ static bool read_column(struct csv *csv, const char *name, int *which)
     }
     return story_refuse(csv->fault, csv->line,
                         "The first row names the columns, and nobody knows '%.60s'%s; height, bit, "
-                        "words, fence, part, pieces and router would do.",
+                        "words, fence, part, pieces, router, dust and lock would do.",
                         name,
                         strchr(name, ';') ? ", which is parted by semicolons, not commas" : "");
 }
@@ -188,7 +188,7 @@ static void write_cell(FILE *out, const char *text, bool last)
 
 void story_write_csv(FILE *out, const struct story_file *story, enum length_style style)
 {
-    (void)fputs("height,bit,words,fence,part,pieces,router\n", out);
+    (void)fputs("height,bit,words,fence,part,pieces,router,dust,lock\n", out);
     for (size_t i = 0; i < story->count; i++) {
         const struct story_mark *mark = &story->mark[i];
         char text[LENGTH_TEXT_SIZE + 2] = "";
@@ -202,6 +202,8 @@ void story_write_csv(FILE *out, const struct story_file *story, enum length_styl
         write_cell(out, mark->part, false);
         (void)snprintf(text, sizeof text, "%d", mark->pieces);
         write_cell(out, mark->pieces > 0 ? text : "", false);
-        write_cell(out, story_router_word(mark->router), true);
+        write_cell(out, story_router_word(mark->router), false);
+        write_cell(out, story_dust_word(mark->dust), false);
+        write_cell(out, story_lock_word(mark->lock), true);
     }
 }

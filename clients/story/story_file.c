@@ -214,8 +214,3 @@ void story_height_text(int64_t nm, enum length_style style, char *out, size_t si
     }
     (void)length_print_exact(nm, out, size);
 }
-
-const char *story_router_word(enum story_router router)
-{
-    return router == STORY_ROUTER_ON ? "on" : router == STORY_ROUTER_OFF ? "off" : "";
-}

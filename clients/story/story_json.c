@@ -204,6 +204,8 @@ static void write_mark(FILE *out, const struct story_mark *mark, enum length_sty
         first = false;
     }
     write_member(out, "router", story_router_word(mark->router), &first);
+    write_member(out, "dust", story_dust_word(mark->dust), &first);
+    write_member(out, "lock", story_lock_word(mark->lock), &first);
     write_member(out, "words", mark->words, &first);
     write_member(out, "fence", mark->fence, &first);
     (void)fputs("}", out);

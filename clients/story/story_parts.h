@@ -46,6 +46,5 @@ void story_write_csv(FILE *out, const struct story_file *story, enum length_styl
 
 /* With its unit, so that it is read back to the same nanometre; LENGTH_TEXT_SIZE is enough. */
 void story_height_text(int64_t nm, enum length_style style, char *out, size_t size);
-const char *story_router_word(enum story_router router); /* "" for any */
 
 #endif

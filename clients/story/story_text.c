@@ -45,7 +45,7 @@ static int split(char *line, char **field)
 /* "pieces 8": the name in front of the first blank. */
 static bool add_named(cJSON *mark, char *field, unsigned line, struct story_fault *fault)
 {
-    static const char *const names[] = {"fence", "part", "pieces", "router"};
+    static const char *const names[] = {"fence", "part", "pieces", "router", "dust", "lock"};
     size_t size = strcspn(field, " \t");
     for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
         if (strlen(names[i]) == size && memcmp(field, names[i], size) == 0) {
@@ -60,7 +60,7 @@ static bool add_named(cJSON *mark, char *field, unsigned line, struct story_faul
     return field[0] == '\0' ||
            story_refuse(fault, line,
                         "Nobody knows '%.60s'. Behind height, bit and words can stand: fence ..., "
-                        "part A, pieces 8, router off.",
+                        "part A, pieces 8, router off, dust on, lock on.",
                         field);
 }
 
@@ -156,7 +156,7 @@ void story_write_text(FILE *out, const struct story_file *story, enum length_sty
     if (story->made_by[0] != '\0') {
         (void)fprintf(out, "made by: %s\n", story->made_by);
     }
-    (void)fputs("# height | bit | words | fence, part, pieces, router\n", out);
+    (void)fputs("# height | bit | words | fence, part, pieces, router, dust, lock\n", out);
     for (size_t i = 0; i < story->count; i++) {
         const struct story_mark *mark = &story->mark[i];
         char text[LENGTH_TEXT_SIZE + 2] = "";
@@ -172,6 +172,8 @@ void story_write_text(FILE *out, const struct story_file *story, enum length_sty
         (void)snprintf(text, sizeof text, "%d", mark->pieces);
         write_named(out, "pieces", mark->pieces > 0 ? text : "");
         write_named(out, "router", story_router_word(mark->router));
+        write_named(out, "dust", story_dust_word(mark->dust));
+        write_named(out, "lock", story_lock_word(mark->lock));
         (void)fputs("\n", out);
     }
 }

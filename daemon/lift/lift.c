@@ -449,6 +449,7 @@ static void on_close_timer(void *owner)
     clock_clear(lift->clock, &lift->done_timer);
     clock_clear(lift->clock, &lift->retry_timer);
     outputs_close(lift);
+    rules_close(lift);
     clock_clear(lift->clock, &lift->readout.timer);
     link_close(lift->link);
     lift->closed(lift->closed_owner);
@@ -472,6 +473,7 @@ struct lift *lift_create(uv_loop_t *loop, struct clock *clock, const struct seri
     lift->retry_timer = (struct clock_timer){.due = on_retry, .owner = lift};
     lift->moved_ns = clock_now_ns(clock);
     outputs_init(lift);
+    rules_init(lift);
     readout_init(lift);
     lift_load(lift, record, found);
     lift->link = link_create(loop, clock, port, &link, &link_events, lift);

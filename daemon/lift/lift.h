@@ -46,6 +46,17 @@ struct lift_place {
     uint16_t cut;   /* pieces that were counted there */
 };
 
+/* When the dust extraction runs. */
+enum lift_dust { LIFT_DUST_AUTO = 1, LIFT_DUST_ON, LIFT_DUST_OFF }; /* auto: with the router */
+
+/* One mark of a story, as far as it is the lift's. */
+struct lift_mark {
+    struct lift_place place; /* that the lift has when it is there */
+    int64_t height_nm;
+    bool router_off;     /* the router must not turn for it, whatever is allowed else */
+    enum lift_dust dust; /* what the extraction does from there on; 0: as it did */
+};
+
 /* What the operator is to be asked before the next absolute height; bits. */
 enum lift_ask {
     LIFT_ASK_BIT = 1,    /* is it the same bit still, untouched? */
@@ -133,6 +144,8 @@ struct lift_status {
     int64_t moving_to_nm; /* height, or position without a table zero */
     int64_t age_ns;       /* of the count; while moving it is as old as the last report */
     uint32_t bit;         /* fitted, or 0: none that is named */
+    uint32_t before_bit;  /* the one before whose height was known then, or 0 */
+    int64_t before_nm;    /* the height that it stood at when it was taken out */
     int64_t riding_nm;    /* thickness of what carries the work */
     enum lift_stage stage;
     unsigned asks;         /* enum lift_ask */
@@ -164,9 +177,6 @@ struct lift_status {
     uint32_t boot;
     const char *barred_why; /* while barred or unplugged; valid until the next turn of the loop */
 };
-
-/* When the dust extraction runs. */
-enum lift_dust { LIFT_DUST_AUTO = 1, LIFT_DUST_ON, LIFT_DUST_OFF }; /* auto: with the router */
 
 /* Why something was refused or ended early. */
 struct lift_refusal {
@@ -210,9 +220,8 @@ REGLET_MUST_CHECK bool lift_by(struct lift *lift, int64_t distance_nm, lift_done
                                struct lift_refusal *refusal);
 
 /* To the height of a mark; the lift is at it in the same moment in which it has reached it. */
-REGLET_MUST_CHECK bool lift_to_mark(struct lift *lift, int64_t height_nm,
-                                    const struct lift_place *place, lift_done *done, void *owner,
-                                    struct lift_refusal *refusal);
+REGLET_MUST_CHECK bool lift_to_mark(struct lift *lift, const struct lift_mark *mark,
+                                    lift_done *done, void *owner, struct lift_refusal *refusal);
 /* The place without a move: a story loaded or given up, a mark without a height, a piece counted.
  */
 REGLET_MUST_CHECK bool lift_set_place(struct lift *lift, const struct lift_place *place,
@@ -223,12 +232,16 @@ REGLET_MUST_CHECK bool lift_set_place(struct lift *lift, const struct lift_place
 REGLET_MUST_CHECK bool lift_hold(struct lift *lift, bool up, bool fast, lift_done *done,
                                  void *owner, struct lift_refusal *refusal);
 
-/* The same to a height, or by a distance: what lift_to and lift_by allow, and what may be done
- * while the router turns, where the configuration lets it: straight up in one leg, slowly. */
+/* The same to a height, to a mark, or by a distance: what lift_to and lift_by allow, and what may
+ * be done while the router turns, where the configuration lets it: straight up in one leg, slowly.
+ */
 REGLET_MUST_CHECK bool lift_hold_to(struct lift *lift, int64_t height_nm, lift_done *done,
                                     void *owner, struct lift_refusal *refusal);
 REGLET_MUST_CHECK bool lift_hold_by(struct lift *lift, int64_t distance_nm, lift_done *done,
                                     void *owner, struct lift_refusal *refusal);
+REGLET_MUST_CHECK bool lift_hold_to_mark(struct lift *lift, const struct lift_mark *mark,
+                                         lift_done *done, void *owner,
+                                         struct lift_refusal *refusal);
 
 /* To where the collet can be reached. The table zero ends with it, and nothing moves any more until
  * lift_fit. */

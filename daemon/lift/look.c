@@ -58,6 +58,8 @@ void lift_status(const struct lift *lift, struct lift_status *status)
         .moving_to_nm = moving ? lift->move.target_nm - zero_nm : 0,
         .age_ns = report ? clock_now_ns(lift->clock) - report->heard_ns : 0,
         .bit = lift->zero.bit,
+        .before_bit = lift->zero.before_bit,
+        .before_nm = lift->zero.before_nm,
         .riding_nm = lift->zero.riding_nm,
         .stage = lift->zero.stage,
         .asks = lift->zero.asks,

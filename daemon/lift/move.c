@@ -86,6 +86,9 @@ void move_reach(struct lift *lift)
     if (lift->move.marks) {
         lift->zero.place = lift->move.place;
     }
+    if (lift->move.dust != 0) {
+        lift_set_dust(lift, lift->move.dust);
+    }
     lift->zero.wanted_known = !lift->move.holding && lift->move.kind != MOVE_GAUGE;
     lift->zero.wanted_nm = lift->move.target_nm;
     lift->zero.preset = lift->move.preset;
@@ -309,13 +312,14 @@ static double kind_rate_hz(const struct lift *lift, enum move_kind kind)
 
 /* `mark`: the one that it is the height of, or NULL. */
 static bool go(struct lift *lift, enum move_kind kind, int64_t target_nm, uint32_t preset,
-               const struct lift_place *mark, lift_done *done, void *owner,
+               const struct lift_mark *mark, lift_done *done, void *owner,
                struct lift_refusal *refusal)
 {
     struct lift_move move = {
         .kind = kind,
         .marks = mark != NULL,
-        .place = mark ? *mark : (struct lift_place){0},
+        .place = mark ? mark->place : (struct lift_place){0},
+        .dust = mark ? mark->dust : (enum lift_dust)0,
         .target_nm = target_nm,
         .preset = preset,
         .rate_hz = kind_rate_hz(lift, kind),
@@ -331,7 +335,7 @@ static bool go(struct lift *lift, enum move_kind kind, int64_t target_nm, uint32
 }
 
 static bool to_height(struct lift *lift, enum move_kind kind, int64_t height_nm, uint32_t preset,
-                      const struct lift_place *mark, lift_done *done, void *owner,
+                      const struct lift_mark *mark, lift_done *done, void *owner,
                       struct lift_refusal *refusal)
 {
     int64_t target_nm = lift->zero.zero_nm + lift->zero.riding_nm + height_nm;
@@ -366,10 +370,17 @@ bool lift_to(struct lift *lift, int64_t height_nm, uint32_t preset, lift_done *d
     return to_height(lift, MOVE_HEIGHT, height_nm, preset, NULL, done, owner, refusal);
 }
 
-bool lift_to_mark(struct lift *lift, int64_t height_nm, const struct lift_place *place,
-                  lift_done *done, void *owner, struct lift_refusal *refusal)
+bool lift_to_mark(struct lift *lift, const struct lift_mark *mark, lift_done *done, void *owner,
+                  struct lift_refusal *refusal)
 {
-    return to_height(lift, MOVE_HEIGHT, height_nm, 0, place, done, owner, refusal);
+    return to_height(lift, MOVE_HEIGHT, mark->height_nm, 0, mark, done, owner, refusal);
+}
+
+bool lift_hold_to_mark(struct lift *lift, const struct lift_mark *mark, lift_done *done,
+                       void *owner, struct lift_refusal *refusal)
+{
+    enum move_kind kind = mark->router_off ? MOVE_HEIGHT : MOVE_HELD_HEIGHT;
+    return to_height(lift, kind, mark->height_nm, 0, mark, done, owner, refusal);
 }
 
 bool lift_hold_to(struct lift *lift, int64_t height_nm, lift_done *done, void *owner,
@@ -396,6 +407,7 @@ bool lift_change(struct lift *lift, lift_done *done, void *owner, struct lift_re
     if (!rules_allow(lift, MOVE_CHANGE, refusal)) {
         return false;
     }
+    lift_remember_bit(lift);
     trust_apply(&lift->zero.trusted, TRUST_BIT_CHANGED);
     lift->zero.corrected_known = false;
     if (!go(lift, MOVE_CHANGE, -lift->config.change_nm, 0, NULL, done, owner, refusal)) {

@@ -210,11 +210,37 @@ bool rules_allow_plan(const struct lift *lift, const struct plan *plan,
     return true;
 }
 
+static void then_nothing(struct lift *lift, bool kept, const char *why)
+{
+    (void)lift, (void)kept, (void)why; /* not kept, it is believed to turn: that harms nobody */
+}
+
+/* It does not turn any more: a daemon that starts later must not wait for it. */
+static void on_run_down(void *owner)
+{
+    struct lift *lift = owner;
+    if (!lift->router_on) {
+        lift_save(lift, then_nothing);
+    }
+}
+
+void rules_init(struct lift *lift)
+{
+    lift->run_down_timer = (struct clock_timer){.due = on_run_down, .owner = lift};
+}
+
+void rules_close(struct lift *lift)
+{
+    clock_clear(lift->clock, &lift->run_down_timer);
+}
+
 bool rules_heard(struct lift *lift)
 {
     bool on = lift_input(lift, LINK_INPUT_ROUTER);
     if (lift->router_on && !on) {
         lift->router_off_ns = clock_now_ns(lift->clock);
+        clock_set(lift->clock, &lift->run_down_timer,
+                  lift->router_off_ns + lift->config.run_down_ns);
     }
     bool changed = lift->router_on != on;
     lift->router_known = true;
@@ -224,6 +250,7 @@ bool rules_heard(struct lift *lift)
     }
     plate_heard(lift);
     const struct lift_move *move = &lift->move;
+    /* What began while it was at rest may be fast, and go further than a pass. */
     return move->active && !move->ended && move->begun && on &&
-           !(turning_allows(lift, move->kind) && move->plan.legs == 1);
+           (changed || !(turning_allows(lift, move->kind) && move->plan.legs == 1));
 }

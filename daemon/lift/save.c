@@ -59,6 +59,8 @@ static struct journal_record record_of(const struct lift *lift)
         .story = zero->place.story,
         .mark = zero->place.mark,
         .cut = zero->place.cut,
+        .before_bit = zero->before_bit,
+        .before_nm = zero->before_nm,
         .readout_matched = lift->readout.matched,
         .readout_offset_nm = lift->readout.offset_nm,
         .readout_corrections_nm = lift->readout.corrections_nm,
@@ -178,6 +180,8 @@ void lift_load(struct lift *lift, const struct journal_record *record, enum jour
         .stage = (enum lift_stage)(record->stage <= LIFT_STAGE_FITTED ? record->stage : 0),
         .asks = record->asks | (record->riding_nm != 0 ? LIFT_ASK_RIDING : 0u),
         .place = {record->story, record->mark, record->cut},
+        .before_bit = record->before_bit,
+        .before_nm = record->before_nm,
         .corrected_known = record->corrected_known,
         .corrected_nm = record->corrected_nm,
     };

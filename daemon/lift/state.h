@@ -43,11 +43,12 @@ struct lift_move {
     enum move_kind kind;
     bool marks; /* it goes to a mark */
     struct lift_place place;
-    bool holding;   /* hold-to-run: where it ends is no height that anybody wanted */
-    bool waiting;   /* its intent is on disk, and the link is being agreed on */
-    bool unlocking; /* the carriage's clamp is being loosened, which takes its time */
-    bool unlocked;  /* and that time has passed */
-    bool begun;     /* legs are fed */
+    enum lift_dust dust; /* of that mark; 0: as it is */
+    bool holding;        /* hold-to-run: where it ends is no height that anybody wanted */
+    bool waiting;        /* its intent is on disk, and the link is being agreed on */
+    bool unlocking;      /* the carriage's clamp is being loosened, which takes its time */
+    bool unlocked;       /* and that time has passed */
+    bool begun;          /* legs are fed */
     enum search_stage search;
     struct plan plan;  /* counts of the generator */
     int leg;           /* the one under way */
@@ -81,6 +82,8 @@ struct lift_zero {
     enum lift_stage stage;
     unsigned asks;
     struct lift_place place;
+    uint32_t before_bit; /* the one before, or 0 */
+    int64_t before_nm;   /* the height that it stood at when it was taken out */
     bool corrected_known;
     int64_t corrected_nm;
     bool moved_known; /* by the last touch-off */
@@ -152,8 +155,9 @@ struct lift {
     struct lift_bit_facts bit;
     struct lift_plate plate;
     struct lift_readout readout;
-    bool router_known;     /* its sense was heard since the generator was found */
-    bool router_on;        /* as heard last, also before the daemon's start */
+    bool router_known;                 /* its sense was heard since the generator was found */
+    bool router_on;                    /* as heard last, also before the daemon's start */
+    struct clock_timer run_down_timer; /* its end is kept too */
     int64_t router_off_ns; /* when it was last switched off; 0: not since the daemon's start */
     int64_t moved_ns;      /* when the lift last moved or was told something */
     bool under_way;        /* as the journal has it: an intent, and no result yet */
@@ -214,6 +218,8 @@ REGLET_MUST_CHECK bool rules_allow(struct lift *lift, enum move_kind kind,
 REGLET_MUST_CHECK bool rules_allow_plan(const struct lift *lift, const struct plan *plan,
                                         struct lift_refusal *refusal);
 bool rules_turning(const struct lift *lift);
+void rules_init(struct lift *lift);
+void rules_close(struct lift *lift);
 /* The inputs as reported; true when the motion under way must end for them. */
 bool rules_heard(struct lift *lift);
 
@@ -254,6 +260,9 @@ int32_t readout_slack_steps(const struct lift *lift); /* by which corrections ma
 /* zero.c */
 /* The bit stands at this height over what carries the work, when the lift is at `position_nm`. */
 void lift_set_zero(struct lift *lift, int64_t position_nm, int64_t height_nm);
+/* The zero is about to end: the height at which the fitted bit stands is remembered, if it has a
+ * name and the height is sure. */
+void lift_remember_bit(struct lift *lift);
 /* The count at the top is position 0 from now on. */
 void lift_place_top(struct lift *lift, int32_t top_count);
 

@@ -63,6 +63,16 @@ bool lift_touch(struct lift *lift, int64_t height_nm, lift_done *done, void *own
     return true;
 }
 
+void lift_remember_bit(struct lift *lift)
+{
+    struct lift_zero *zero = &lift->zero;
+    if (zero->bit != 0 && zero->trusted.table_zero == TRUST_SURE) {
+        int64_t stands_nm = zero->wanted_known ? zero->wanted_nm : lift_carriage_nm(lift);
+        zero->before_bit = zero->bit;
+        zero->before_nm = stands_nm - zero->zero_nm - zero->riding_nm;
+    }
+}
+
 bool lift_fit(struct lift *lift, uint32_t bit, lift_done *done, void *owner,
               struct lift_refusal *refusal)
 {
@@ -71,6 +81,7 @@ bool lift_fit(struct lift *lift, uint32_t bit, lift_done *done, void *owner,
     if (!hands_allowed(lift, refusal)) {
         return false;
     }
+    lift_remember_bit(lift);
     trust_apply(&zero->trusted, TRUST_BIT_CHANGED);
     zero->bit = bit;
     zero->preset = 0;

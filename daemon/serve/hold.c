@@ -52,18 +52,18 @@ static bool make_token(struct hold *hold)
     return true;
 }
 
-/* What is held for: a direction, a height or a distance. */
+/* What is held for: a direction, a height, a distance or the next mark. */
 static bool read_words(struct call *call, bool *up, bool *fast)
 {
     const char *direction = call->found[0] ? call->found[0]->valuestring : "up";
     const char *speed = call->found[1] ? call->found[1]->valuestring : "slow";
     bool height = call->found[2] || call->found[3];
     bool distance = call->found[4] || call->found[5];
-    int given = (call->found[0] != NULL) + height + distance;
+    int given = (call->found[0] != NULL) + height + distance + cJSON_IsTrue(call->found[6]);
     if (given != 1) {
         method_invalid(call,
-                       "Found %s of a direction, a height and a distance; just one of them would "
-                       "do.",
+                       "Found %s of a direction, a height, a distance and \"next\": true; just "
+                       "one of them would do.",
                        given == 0 ? "none" : "more than one");
         return false;
     }
@@ -95,6 +95,9 @@ static bool ask(struct call *call)
     if (!method_may_move(call) || !read_words(call, &up, &fast) ||
         ((height || distance) && !method_length(call, at, &nm))) {
         return false;
+    }
+    if (cJSON_IsTrue(call->found[6])) {
+        return stories_hold_next(call, on_done, server);
     }
     bool taken = height     ? lift_hold_to(server->lift, nm, on_done, server, &refusal)
                  : distance ? lift_hold_by(server->lift, nm, on_done, server, &refusal)
@@ -192,13 +195,11 @@ void hold_abandon(struct session *session)
     }
 }
 
-static const struct local_param hold_params[] = {{"direction", LOCAL_STRING, false},
-                                                 {"speed", LOCAL_STRING, false},
-                                                 {"height", LOCAL_STRING, false},
-                                                 {"height_nm", LOCAL_INTEGER, false},
-                                                 {"distance", LOCAL_STRING, false},
-                                                 {"distance_nm", LOCAL_INTEGER, false},
-                                                 {NULL, 0, false}};
+static const struct local_param hold_params[] = {
+    {"direction", LOCAL_STRING, false}, {"speed", LOCAL_STRING, false},
+    {"height", LOCAL_STRING, false},    {"height_nm", LOCAL_INTEGER, false},
+    {"distance", LOCAL_STRING, false},  {"distance_nm", LOCAL_INTEGER, false},
+    {"next", LOCAL_BOOLEAN, false},     {NULL, 0, false}};
 static const struct local_param token_params[] = {{"token", LOCAL_STRING, true}, {NULL, 0, false}};
 
 const struct method methods_hold[] = {{"hold", hold_params, begin_hold, false},

@@ -105,18 +105,26 @@ static bool take_fields(struct call *call, enum shop_kind kind, bool new, void *
     return true;
 }
 
-/* A preset gets a height now; a bit may get a size. */
-static void forget_marks(const struct call *call, enum shop_kind kind, union things_any *any)
+/* Is the length of that name given, in either form? */
+static bool is_given(const struct call *call, enum shop_kind kind, const char *length)
 {
     const struct local_param *param = things_params[kind];
-    bool measured = false;
-    for (size_t i = 0; kind == SHOP_BIT && param[i].name; i++) {
-        measured = measured || (call->found[i] && strncmp(param[i].name, "diameter", 8) == 0);
+    bool given = false;
+    for (size_t i = 0; param[i].name; i++) {
+        given = given || (call->found[i] && strncmp(param[i].name, length, strlen(length)) == 0);
     }
+    return given;
+}
+
+/* A preset gets a height now; a bit may get a size, a pair a difference. */
+static void forget_marks(const struct call *call, enum shop_kind kind, union things_any *any)
+{
     if (kind == SHOP_PRESET) {
         any->preset.recompute = false;
-    } else if (measured) {
+    } else if (kind == SHOP_BIT && is_given(call, kind, "diameter")) {
         any->bit.ground = false;
+    } else if (kind == SHOP_PAIR && is_given(call, kind, "difference")) {
+        any->pair.recompute = false;
     }
 }
 

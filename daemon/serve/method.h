@@ -23,8 +23,14 @@ extern const struct method methods_log[];         /* log, surface */
 /* Answers nobody any more. */
 void log_abandon(struct server *server, const struct call *call);
 extern const struct method methods_stories[];
+/* Hold-to-run to the next mark of the loaded story: that is where the lift is once it has reached
+ * it, and not before. Else answers, and false. */
+REGLET_MUST_CHECK bool stories_hold_next(struct call *call, lift_done *done, void *owner);
 /* Where in the loaded story the lift is. */
 void stories_add_status(cJSON *object, const struct server *server, const struct lift_status *s);
+extern const struct method methods_pair[]; /* match */
+/* The bit before the fitted one, and how high it stood. */
+void pair_add_status(cJSON *object, const struct server *server, const struct lift_status *s);
 void things_prepare(void);                 /* before any of methods_shop is called */
 extern const struct method methods_shop[]; /* keep, presets, forget */
 

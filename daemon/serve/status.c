@@ -208,6 +208,7 @@ cJSON *status_object(const struct server *server, const struct lift_status *s)
         cJSON_AddBoolToObject(object, "holding", s->holding);
     }
     add_bit(object, server, s);
+    pair_add_status(object, server, s);
     stories_add_status(object, server, s);
     add_readout(object, s);
     add_link(object, s);

@@ -245,6 +245,25 @@ static bool within_reach(struct call *call, const struct story *story)
     return true;
 }
 
+/* What it asks for is wired to an output. */
+static bool outputs_wired(struct call *call, const struct story_mark *mark, size_t number)
+{
+    struct lift_status status;
+    char sentence[LIFT_SENTENCE];
+    lift_status(call_lift(call), &status);
+    bool dust = mark->dust != STORY_DUST_ANY && !status.dust_fitted;
+    if (!dust && !(mark->lock && !status.lock_fitted)) {
+        return true;
+    }
+    snprintf(
+        sentence, sizeof sentence,
+        "Mark %zu asks for %s, and none is wired to an output of this lift. Nothing has moved. "
+        "The configuration, under outputs, says what is; or keep the story without it.",
+        number, dust ? "dust extraction" : "the carriage's clamp");
+    method_refuse(call, dust ? REASON_NO_DUST : REASON_NO_LOCK, sentence);
+    return false;
+}
+
 static void load(struct call *call)
 {
     struct lift_refusal refusal;
@@ -253,7 +272,8 @@ static void load(struct call *call)
         return;
     }
     for (size_t i = 0; i < story->count; i++) {
-        if (!bits_known(call, &story->marks[i], i + 1)) {
+        if (!bits_known(call, &story->marks[i], i + 1) ||
+            !outputs_wired(call, &story->marks[i], i + 1)) {
             return;
         }
     }
@@ -309,46 +329,85 @@ static bool bit_fits(struct call *call, const struct story_mark *mark, unsigned 
     return false;
 }
 
-static void go_to(struct call *call, const struct story *story, struct lift_place place,
-                  const cJSON *wait)
+/* The mark that is so many forward, which may be gone to with the bit that is fitted. NULL, and
+ * answered, when there is none. */
+static const struct story_mark *find_mark(struct call *call, int by, struct lift_mark *there)
 {
-    struct method_asker asker;
-    struct lift_refusal refusal;
-    const struct story_mark *mark = &story->marks[place.mark - 1];
-    place.cut = 0;
-    if (!method_asker(call, wait, &asker) || !bit_fits(call, mark, place.mark)) {
-        return;
-    }
-    if (!mark->has_height) { /* a note alone: nothing moves */
-        if (!lift_set_place(call_lift(call), &place, method_done, call, &refusal)) {
-            call_refused(call, &refusal);
-        }
-        return;
-    }
-    bool taken =
-        lift_to_mark(call_lift(call), mark->height_nm, &place, asker.done, asker.owner, &refusal);
-    method_asked(call, taken, &asker, &refusal);
-}
-
-/* By so many marks forward. */
-static void step(struct call *call, int by)
-{
-    struct lift_place place;
-    const struct story *story = loaded(call, &place);
+    static const enum lift_dust dusts[] = {[STORY_DUST_AUTO] = LIFT_DUST_AUTO,
+                                           [STORY_DUST_ON] = LIFT_DUST_ON,
+                                           [STORY_DUST_OFF] = LIFT_DUST_OFF};
+    const struct story *story = loaded(call, &there->place);
     if (!story) {
-        return;
+        return NULL;
     }
-    int wanted = (int)place.mark + by;
+    int wanted = (int)there->place.mark + by;
     if (wanted < 1 || (size_t)wanted > story->count) {
         method_refuse(call, REASON_STORY_END,
                       wanted < 1 ? "The story is before its first mark. Nothing has moved. Say "
                                    "next."
                                  : "The story is at its last mark. Nothing has moved. Abandon it, "
                                    "or go back.");
+        return NULL;
+    }
+    const struct story_mark *mark = &story->marks[wanted - 1];
+    *there = (struct lift_mark){.place = {.story = there->place.story, .mark = (uint16_t)wanted},
+                                .height_nm = mark->height_nm,
+                                .router_off = mark->router == STORY_ROUTER_OFF,
+                                .dust = dusts[mark->dust]};
+    bool may =
+        bit_fits(call, mark, there->place.mark) && outputs_wired(call, mark, there->place.mark);
+    return may ? mark : NULL;
+}
+
+/* A note alone: nothing moves. */
+static bool take_note(struct call *call, const struct lift_mark *there, lift_done *done,
+                      void *owner, struct lift_refusal *refusal)
+{
+    bool taken = lift_set_place(call_lift(call), &there->place, done, owner, refusal);
+    if (taken && there->dust != 0) {
+        lift_set_dust(call_lift(call), there->dust);
+    }
+    return taken;
+}
+
+/* By so many marks forward. */
+static void step(struct call *call, int by)
+{
+    struct method_asker asker;
+    struct lift_refusal refusal;
+    struct lift_mark there;
+    if (!method_asker(call, call->found[0], &asker)) {
         return;
     }
-    place.mark = (uint16_t)wanted;
-    go_to(call, story, place, call->found[0]);
+    const struct story_mark *mark = find_mark(call, by, &there);
+    if (!mark) {
+        return;
+    }
+    if (!mark->has_height) {
+        if (!take_note(call, &there, method_done, call, &refusal)) {
+            call_refused(call, &refusal);
+        }
+        return;
+    }
+    bool taken = lift_to_mark(call_lift(call), &there, asker.done, asker.owner, &refusal);
+    method_asked(call, taken, &asker, &refusal);
+}
+
+bool stories_hold_next(struct call *call, lift_done *done, void *owner)
+{
+    struct lift_refusal refusal;
+    struct lift_mark there;
+    const struct story_mark *mark = find_mark(call, 1, &there);
+    if (!mark) {
+        return false;
+    }
+    struct lift *lift = call_lift(call);
+    bool taken = mark->has_height ? lift_hold_to_mark(lift, &there, done, owner, &refusal)
+                                  : take_note(call, &there, done, owner, &refusal);
+    if (!taken) {
+        call_refused(call, &refusal);
+    }
+    return taken;
 }
 
 static void next(struct call *call)

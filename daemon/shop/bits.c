@@ -54,6 +54,11 @@ uint32_t bit_speed_most(const struct bit *bit)
     return bit->speed_most != 0 && bit->speed_most < most ? bit->speed_most : most;
 }
 
+int64_t pair_height_nm(const struct pair *pair, bool second, int64_t other_nm)
+{
+    return second ? other_nm + pair->difference_nm : other_nm - pair->difference_nm;
+}
+
 double bit_rim_m_s(int64_t diameter_nm, double turns_min)
 {
     const double pi = 3.14159265358979323846;

@@ -305,6 +305,10 @@ bool shop_grind(struct shop *shop, const char *bit, shop_done *done, void *owner
         struct preset *preset = lists_at(&shop->next, SHOP_PRESET, i);
         preset->recompute = preset->recompute || preset->bit == id;
     }
+    for (size_t i = 0; i < shop->next.of[SHOP_PAIR].count; i++) {
+        struct pair *pair = lists_at(&shop->next, SHOP_PAIR, i);
+        pair->recompute = pair->recompute || pair->first == id || pair->second == id;
+    }
     return commit(shop, done, owner, refusal);
 }
 

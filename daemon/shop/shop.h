@@ -56,7 +56,8 @@ REGLET_MUST_CHECK bool shop_drop(struct shop *shop, enum shop_kind kind, const c
 REGLET_MUST_CHECK bool shop_rename(struct shop *shop, enum shop_kind kind, const char *from,
                                    const char *to, shop_done *done, void *owner,
                                    struct shop_refusal *refusal);
-/* That bit was sharpened: its size means nothing until it is kept again, nor do its presets. */
+/* That bit was sharpened: its size means nothing until it is kept again, nor do its presets and
+ * pairs. */
 REGLET_MUST_CHECK bool shop_grind(struct shop *shop, const char *bit, shop_done *done, void *owner,
                                   struct shop_refusal *refusal);
 
@@ -80,6 +81,11 @@ REGLET_MUST_CHECK bool bit_below_top(const struct bit *bit, int64_t *nm);
 /* The highest speed in turns a minute: by diameter as charts commonly have it (common practice, no
  * source), and never over what is marked on the bit. */
 uint32_t bit_speed_most(const struct bit *bit);
+
+/* The height of one bit of a pair over what carries the work, when the other stands at `other_nm`
+ * over it and what the two cut is to fit: the second's is the first's and the difference. `second`:
+ * it is the second one's that is wanted. */
+int64_t pair_height_nm(const struct pair *pair, bool second, int64_t other_nm);
 
 /* Speed of the rim, metres a second: pi times diameter times turns a second. */
 double bit_rim_m_s(int64_t diameter_nm, double turns_min);

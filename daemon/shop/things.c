@@ -92,6 +92,7 @@ static const struct field pair_fields[] = {
      .kind = SHOP_BIT},
     {.name = "difference", .type = FIELD_LENGTH, .at = offsetof(struct pair, difference_nm),
      .required = true, .low = -4 * IN, .high = 4 * IN},
+    {.name = "recompute", .type = FIELD_FLAG, .at = offsetof(struct pair, recompute)},
     {.name = NULL},
 };
 

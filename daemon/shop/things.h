@@ -88,6 +88,7 @@ struct pair {
     uint32_t first; /* ids */
     uint32_t second;
     int64_t difference_nm; /* height of the second's reference point less the first's */
+    bool recompute;        /* one of them was ground since */
 };
 
 struct preset {

@@ -82,7 +82,9 @@ struct journal_record {
     uint16_t mark;        /* its mark, from 0 */
     uint16_t cut;         /* pieces counted at that mark */
     /* Since version 3. */
-    bool readout_matched;           /* readout and count were seen to agree */
+    uint32_t before_bit;  /* id of the bit before the fitted one whose height was known, or 0 */
+    int64_t before_nm;    /* the height that it stood at when it was taken out */
+    bool readout_matched; /* readout and count were seen to agree */
     int64_t readout_offset_nm;      /* what the one shows less what the other says, then */
     int64_t readout_corrections_nm; /* sum of those that were made by it since */
 };

@@ -65,6 +65,8 @@ static const struct member members[] = {
     {"story", WORD32, AT(story), ALWAYS, 2},
     {"mark", WORD16, AT(mark), ALWAYS, 2},
     {"cut", WORD16, AT(cut), ALWAYS, 2},
+    {"before_bit", WORD32, AT(before_bit), ALWAYS, 3},
+    {"before_nm", NM, AT(before_nm), ALWAYS, 3},
     {"readout_offset_nm", NM, AT(readout_offset_nm), AT(readout_matched), 3},
     {"readout_corrections_nm", NM, AT(readout_corrections_nm), AT(readout_matched), 3},
 };

@@ -299,6 +299,32 @@ START_TEST(a_router_that_runs_or_runs_down_keeps_the_lift_still)
 }
 END_TEST
 
+/* A restart behind the run-down does not begin it again. */
+START_TEST(a_router_that_has_run_down_is_not_waited_for_by_the_next_daemon)
+{
+    struct rig rig;
+    rig_start(&rig, true, 1);
+    rig_touch_off(&rig);
+    for (int i = 0; i < 2; i++) {
+        rig_tell(&rig, "router on");
+        rig_run(&rig, 300);
+        rig_tell(&rig, "router off");
+        rig_run(&rig, i == 0 ? 9000 : 11000);
+        rig_end_daemon(&rig, SIGKILL);
+        rig_start_daemon(&rig);
+        rig_run(&rig, 1000);
+        if (i == 0) {
+            expect_reason(rig_call(&rig, "to", "{\"height\":\"1mm\"}"), "router-running");
+        } else {
+            expect_done(rig_call(&rig, "to", "{\"height\":\"1mm\"}"));
+        }
+    }
+    expect_agreement(&rig);
+    expect_no_harm(&rig);
+    rig_end(&rig);
+}
+END_TEST
+
 static void run_with_router(struct rig *rig, const char *running)
 {
     rig_start(rig, true, 1);
@@ -381,6 +407,7 @@ int main(void)
     tcase_add_test(cases, a_plate_that_is_not_met_or_stays_closed_or_disagrees_changes_nothing);
     tcase_add_test(cases, a_locked_carriage_is_not_driven);
     tcase_add_test(cases, a_router_that_runs_or_runs_down_keeps_the_lift_still);
+    tcase_add_test(cases, a_router_that_has_run_down_is_not_waited_for_by_the_next_daemon);
     tcase_add_test(cases, between_cuts_only_a_held_rise_of_one_pass);
     tcase_add_test(cases, after_half_a_day_the_bit_is_asked_about);
     suite_add_tcase(suite, cases);

@@ -238,6 +238,87 @@ START_TEST(a_carriage_that_stays_locked_is_not_driven)
 }
 END_TEST
 
+/* Its marks: the extraction on, as it was (a note), off, with the router. */
+static const char story[] =
+    "{\"name\":\"s\",\"marks\":[{\"height\":\"12mm\",\"dust\":\"on\",\"lock\":\"on\"},"
+    "{\"height\":\"2mm\"},{\"words\":\"sweep\",\"dust\":\"off\"},"
+    "{\"height\":\"3mm\",\"dust\":\"auto\"}]}";
+
+START_TEST(a_story_switches_the_extraction_when_its_mark_is_reached)
+{
+    struct rig rig;
+    start(&rig, "\"dust\": \"output-1\", \"dust_run_on_s\": 2, \"carriage_lock\": \"output-2\"",
+          "");
+    rig_tell(&rig, "clamp 2 off");
+    rig_run(&rig, 500);
+    rig_touch_off(&rig);
+    expect_done(rig_call(&rig, "keep-story", story));
+    expect_done(rig_call(&rig, "load", "{\"name\":\"s\"}"));
+    rig_run(&rig, 300);
+    ck_assert_uint_eq(outputs(&rig), 0);
+    /* Ended before its mark, it has switched nothing. */
+    int id = begin(&rig, "next", NULL, 1000);
+    ck_assert_uint_eq(outputs(&rig), CLAMP);
+    stop(&rig);
+    expect_reason(rig_settle(&rig, rig.client, id), "stopped");
+    rig_run(&rig, 500);
+    ck_assert_uint_eq(outputs(&rig), 0);
+    expect_done(rig_call(&rig, "next", NULL));
+    rig_run(&rig, 500);
+    ck_assert_uint_eq(outputs(&rig), DUST); /* and the clamp holds */
+    ck_assert(said_on(&rig, "dust") && said_on(&rig, "carriage-lock"));
+    expect_done(rig_call(&rig, "next", NULL));
+    rig_run(&rig, 500);
+    ck_assert_uint_eq(outputs(&rig), DUST);
+    expect_done(rig_call(&rig, "next", NULL));
+    rig_run(&rig, 500);
+    ck_assert_uint_eq(outputs(&rig), 0);
+    expect_done(rig_call(&rig, "next", NULL));
+    rig_tell(&rig, "router on");
+    rig_run(&rig, 500);
+    ck_assert_uint_eq(outputs(&rig), DUST);
+    rig_tell(&rig, "router off");
+    rig_run(&rig, 3000);
+    ck_assert_uint_eq(outputs(&rig), 0);
+    expect_agreement(&rig);
+    expect_never_against_lock(&rig);
+    rig_end(&rig);
+}
+END_TEST
+
+/* The configuration may have changed since the story was loaded. */
+START_TEST(a_story_that_asks_for_what_is_not_wired_is_refused_at_load_and_at_its_mark)
+{
+    static const struct {
+        const char *wired;
+        const char *reason;
+    } rows[] = {
+        {"", "no-dust"},
+        {"\"dust\": \"output-1\"", "no-lock"},
+        {"\"carriage_lock\": \"output-2\"", "no-dust"},
+    };
+    struct rig rig;
+    start(&rig, "\"dust\": \"output-1\", \"carriage_lock\": \"output-2\"", "");
+    rig_tell(&rig, "clamp 2 off");
+    rig_run(&rig, 500);
+    rig_touch_off(&rig);
+    expect_done(rig_call(&rig, "keep-story", story));
+    expect_done(rig_call(&rig, "load", "{\"name\":\"s\"}"));
+    configure(&rig,
+              "\"lash\": {\"measured\": \"0.20mm\"},\n"
+              "\"inputs\": {\"top_switch\": \"active-high\", \"stop_circuit\": \"active-high\",\n"
+              "\"motor_supply\": \"active-high\", \"router\": \"active-high\"},\n"
+              "\"outputs\": {%s},\n",
+              rows[_i].wired);
+    rig_run(&rig, 1000);
+    expect_reason(rig_call(&rig, "next", NULL), rows[_i].reason);
+    expect_reason(rig_call(&rig, "hold", "{\"next\":true}"), rows[_i].reason);
+    expect_done(rig_call(&rig, "abandon", NULL));
+    expect_reason(rig_call(&rig, "load", "{\"name\":\"s\"}"), rows[_i].reason);
+    rig_end(&rig);
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("outputs");
@@ -251,6 +332,9 @@ int main(void)
     tcase_add_loop_test(cases, a_stop_while_the_clamp_is_loosened_leaves_the_lift_where_it_is, 0,
                         kinds);
     tcase_add_test(cases, a_carriage_that_stays_locked_is_not_driven);
+    tcase_add_test(cases, a_story_switches_the_extraction_when_its_mark_is_reached);
+    tcase_add_loop_test(
+        cases, a_story_that_asks_for_what_is_not_wired_is_refused_at_load_and_at_its_mark, 0, 3);
     suite_add_tcase(suite, cases);
     return run_suite(suite);
 }

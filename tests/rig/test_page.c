@@ -58,6 +58,16 @@ static const struct need {
                              "\"1-5/8in\",\"cutting_length\":\"3/4in\"}"},
                 {"keep-bit", "{\"name\":\"rail-bit\",\"kind\":\"stile-rail\",\"diameter\":"
                              "\"1-5/8in\",\"cutting_length\":\"3/4in\"}"}}},
+    {.method = "match",
+     .before = {{"fit", "{\"bit\":\"rail-bit\",\"clear\":true}"},
+                {"by", "{\"distance\":\"-2mm\"}"},
+                {"by", "{\"distance\":\"2mm\"}"},
+                {"touch", "{\"height\":\"1mm\"}"}}},
+    {.method = "forget-bit", /* not the one in the collet */
+     .before = {{"fit", "{\"bit\":\"small\",\"clear\":true}"},
+                {"by", "{\"distance\":\"-2mm\"}"},
+                {"by", "{\"distance\":\"2mm\"}"},
+                {"touch", "{\"height\":\"1mm\"}"}}},
     {.method = "forget-ring",
      .before = {{"keep-ring", "{\"name\":\"ring-old\",\"opening\":\"2in\"}"}}},
     {.method = "marks",
@@ -223,6 +233,8 @@ static void change_bit(struct reader *r)
 {
     static const char *const asked[][2] = {
         {"keep-bit", "{\"name\":\"straight-half\",\"kind\":\"straight\",\"diameter\":\"1/2in\"}"},
+        {"fit", "{\"bit\":\"straight-half\",\"clear\":true}"}, /* it is the one before, later */
+        {"touch", "{\"height\":\"1/4in\"}"},
         {"keep-story", "{\"name\":\"sides\",\"marks\":[{\"height\":\"1/4in\",\"bit\":"
                        "\"straight-half\",\"words\":\"first\",\"pieces\":2},{\"fence\":\"b\"}]}"},
         {"marks", "{\"name\":\"sides\"}"},

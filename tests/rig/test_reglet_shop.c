@@ -100,6 +100,60 @@ START_TEST(lists_are_filled_shown_and_refused_in_words)
 }
 END_TEST
 
+/* As long as a story may be: it comes in several pages. */
+static void long_story(struct rig *rig)
+{
+    char params[16000];
+    for (int behind = 0; behind < 2; behind++) {
+        int used = snprintf(params, sizeof params, "{\"name\":\"long\",\"behind\":%s,\"marks\":[",
+                            behind ? "true" : "false");
+        for (int i = 0; i < 100; i++) {
+            used +=
+                snprintf(params + used, sizeof params - (size_t)used,
+                         "%s{\"height\":\"%d.5mm\",\"bit\":\"half\",\"pieces\":%d,\"part\":\"A\","
+                         "\"words\":\"one of very many of them\",\"dust\":\"auto\"}",
+                         i > 0 ? "," : "", i % 9, i + 1);
+        }
+        snprintf(params + used, sizeof params - (size_t)used, "],\"made_by\":\"by hand\"}");
+        expect_done(rig_call(rig, "keep-story", params));
+    }
+}
+
+/* Nothing of a file is taken that has a mistake anywhere. */
+START_TEST(a_file_with_a_mistake_in_a_story_changes_nothing)
+{
+    static const struct {
+        const char *stories;
+        const char *said;
+    } rows[] = {
+        {"7", "no file of 'reglet export'"},
+        {"[{\"marks\":[{\"words\":\"w\"}]}]", "whose name"},
+        {"[{\"name\":\"s\",\"marks\":[]}]", "of 0 marks"},
+        {"[{\"name\":\"s\",\"marks\":[{\"height\":\"1/4\"}]}]",
+         "\"height\" is \"1/4\": 1/4 of what? write 1/4in. Nothing"},
+        {"[{\"name\":\"s\",\"marks\":[{\"words\":\"w\",\"loud\":1}]}]", "loud"},
+    };
+    struct rig rig;
+    char path[128];
+    char line[160];
+    rig_start(&rig, true, 1);
+    snprintf(path, sizeof path, "%s/file.json", rig.folder);
+    snprintf(line, sizeof line, "import --yes %s", path);
+    for (size_t i = 0; i < COUNT(rows); i++) {
+        FILE *file = fopen(path, "we");
+        ck_assert_ptr_nonnull(file);
+        fprintf(file,
+                "{\"reglet_shop\":1,\"rings\":[{\"name\":\"r\",\"opening\":\"1in\"}],\"bits\":[],"
+                "\"stock\":[],\"pairs\":[],\"presets\":[],\"stories\":%s}",
+                rows[i].stories);
+        fclose(file);
+        reglet_expect(&rig, line, 2, rows[i].said);
+        reglet_expect(&rig, "rings", 0, "There is no ring");
+    }
+    rig_end(&rig);
+}
+END_TEST
+
 START_TEST(lists_go_to_another_lift_by_a_file)
 {
     struct rig rig;
@@ -109,22 +163,32 @@ START_TEST(lists_go_to_another_lift_by_a_file)
     rig_start(&rig, true, 1);
     rig_touch_off(&rig);
     expect_lines(&rig, filled, COUNT(filled));
+    long_story(&rig);
     snprintf(file, sizeof file, "%s/lists.json", rig.folder);
     snprintf(line, sizeof line, "export %s", file);
     reglet_expect(&rig, line, 0, "The shop's lists are in");
     reglet_expect(&rig, line, 1, "name another file");
     reglet_expect(&rig, "export", 0, "\"cutting_length\":\t\"19.05mm\"");
     snprintf(line, sizeof line, "import %s", file);
-    reglet_expect(&rig, line, 0, "0 new, 0 changed, 9 the same");
+    reglet_expect(&rig, line, 0, "0 new, 0 changed, 10 the same");
     rig_start(&other, true, 1);
     rig_touch_off(&other);
     reglet_expect(&other, "stock ply-back .25", 0, "");
-    reglet_expect(&other, line, 1, "8 new, 1 changed, 0 the same");
+    reglet_expect(&other, line, 1, "9 new, 1 changed, 0 the same");
     reglet_expect(&other, "stock ply-back", 0, "1/4in"); /* nothing was taken */
     reglet_expect(&other, line, 1, "size: 6.35mm, and in the file 5.207mm");
     snprintf(line, sizeof line, "import %s --yes", file);
-    reglet_expect(&other, line, 0, "8 new, 1 changed");
-    reglet_expect(&other, line, 0, "0 new, 0 changed, 9 the same");
+    reglet_expect(&other, line, 0, "9 new, 1 changed");
+    reglet_expect(&other, line, 0, "0 new, 0 changed, 10 the same");
+    expect_done(rig_call(&other, "keep-story",
+                         "{\"name\":\"long\",\"marks\":[{\"words\":\"w\"}],\"replace\":true}"));
+    reglet_expect(&other, line, 0, "changed: story long: 1 marks, and in the file 200");
+    reglet_expect(&other, line, 0, "0 new, 0 changed, 10 the same");
+    expect_done(rig_call(&other, "keep-story",
+                         "{\"name\":\"long\",\"marks\":[{\"words\":\"w\"}],\"replace\":true}"));
+    expect_done(rig_call(&other, "load", "{\"name\":\"long\"}"));
+    reglet_expect(&other, line, 1, "the story long was not taken");
+    expect_done(rig_call(&other, "abandon", NULL));
     reglet_expect(&other, "presets groove", 0, "bit: half");
     reglet_expect(&other, "presets other", 0, "height: 3/8in");
     reglet_expect(&other, "bits raiser", 0, "ring: wide");
@@ -170,6 +234,7 @@ int main(void)
     TCase *cases = tcase_create("reglet shop");
     tcase_set_timeout(cases, 240);
     tcase_add_test(cases, lists_are_filled_shown_and_refused_in_words);
+    tcase_add_test(cases, a_file_with_a_mistake_in_a_story_changes_nothing);
     tcase_add_test(cases, lists_go_to_another_lift_by_a_file);
     tcase_add_test(cases, units_change_what_is_shown_and_nothing_stored);
     suite_add_tcase(suite, cases);

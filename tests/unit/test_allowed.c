@@ -77,6 +77,8 @@ static const struct row {
     {"calibrate",        "....x. .. .. . .. .."},
     {"all-clear",        ".x.... .. .. . .. .."},
     {"stop",             "...... .. .. . .. .."},
+    {"held to a mark",   "xxxxxx xb xx . xx xx"},
+    {"held, router off", "xxxxxx xx xx . xx xx"}, /* to a mark that wants it so */
 };
 /* clang-format on */
 enum { COMMANDS = sizeof table / sizeof *table };
@@ -140,12 +142,12 @@ static void set_state(struct lift *lift, const struct state *s)
 /* Motions: 0 to 14 of the table. */
 static bool ask_motion(struct lift *lift, int command, struct lift_refusal *r)
 {
-    static const struct lift_place mark = {.story = 1, .mark = 1};
+    static const struct lift_mark mark = {.place = {.story = 1, .mark = 1}, .height_nm = 3000000};
     switch (command) {
     case 0:
         return lift_to(lift, 3000000, 0, ignore_done, NULL, r);
     case 1:
-        return lift_to_mark(lift, 3000000, &mark, ignore_done, NULL, r);
+        return lift_to_mark(lift, &mark, ignore_done, NULL, r);
     case 2:
         return lift_correct(lift, 100000, ignore_done, NULL, r);
     case 3:
@@ -178,6 +180,8 @@ static bool ask_motion(struct lift *lift, int command, struct lift_refusal *r)
 static bool ask(struct lift *lift, int command, struct lift_refusal *r)
 {
     static const struct lift_place place = {.story = 1};
+    struct lift_mark mark = {
+        .place = {.story = 1, .mark = 1}, .height_nm = 3000000, .router_off = command == 25};
     switch (command) {
     case 15:
         return lift_touch(lift, 0, ignore_done, NULL, r);
@@ -199,6 +203,9 @@ static bool ask(struct lift *lift, int command, struct lift_refusal *r)
     case 23:
         (void)lift_stop(lift, "a test");
         return true;
+    case 24:
+    case 25:
+        return lift_hold_to_mark(lift, &mark, ignore_done, NULL, r);
     default:
         return ask_motion(lift, command, r);
     }

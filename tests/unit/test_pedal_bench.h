@@ -47,8 +47,13 @@ static inline void bench_send(void *owner, const struct gate_request *request)
     bench->id[request->ask] = request->id;
     switch (request->ask) {
     case GATE_HOLD:
-        bench_log(bench, "hold %s %s", request->up ? "up" : "down",
-                  request->fast ? "fast" : "slow");
+        bench_log(bench, "hold %s%s",
+                  request->next ? "next"
+                  : request->up ? "up"
+                                : "down",
+                  request->next   ? ""
+                  : request->fast ? " fast"
+                                  : " slow");
         break;
     case GATE_RENEW:
         bench_log(bench, "renew %s", request->text);
@@ -129,7 +134,17 @@ static inline void bench_key(struct bench *bench, int64_t ms, unsigned device, u
 static inline void bench_lift(struct bench *bench, int64_t ms, bool moving, int64_t height_nm)
 {
     bench_to(bench, ms);
-    gate_told(&bench->gate, ms, &(struct gate_lift){moving, true, height_nm});
+    gate_told(&bench->gate, ms,
+              &(struct gate_lift){.moving = moving, .height_known = true, .height_nm = height_nm});
+}
+
+/* The router starts, or has run down: a status tells it. */
+static inline void bench_router(struct bench *bench, int64_t ms, bool turning)
+{
+    bench_to(bench, ms);
+    gate_told(
+        &bench->gate, ms,
+        &(struct gate_lift){.height_known = true, .router_told = true, .router_turning = turning});
 }
 
 static inline void bench_answer(struct bench *bench, int64_t ms, enum gate_ask ask,

@@ -152,7 +152,11 @@ static void tell(void)
 {
     if (ready) {
         moving = below(3) == 0;
-        gate_told(&gate, now_ms, &(struct gate_lift){moving, below(4) > 0, 0});
+        gate_told(&gate, now_ms,
+                  &(struct gate_lift){.moving = moving,
+                                      .height_known = below(4) > 0,
+                                      .router_told = below(2) == 0,
+                                      .router_turning = below(2) == 0});
     }
 }
 

@@ -152,6 +152,7 @@ START_TEST(requests_stand_on_the_wire_as_the_page_has_them)
         {{.ask = GATE_BY, .nm = -396875}, "by {\"distance\":\"-0.396875mm\"}\n"},
         {{.ask = GATE_TO, .nm = 9525000}, "to {\"height\":\"9.525mm\"}\n"},
         {{.ask = GATE_RECALL, .text = "a \"b\""}, "recall {\"name\":\"a \\\"b\\\"\"}\n"},
+        {{.ask = GATE_HOLD, .next = true}, "hold {\"next\":true}\n"},
         {{.ask = GATE_NEXT}, "next\n"},
         {{.ask = GATE_STOP}, "stop\n"},
     };
@@ -377,7 +378,7 @@ static Suite *talk_suite(void)
     Suite *suite = suite_create("pedal-talk");
     TCase *wire = tcase_create("wire");
     tcase_add_checked_fixture(wire, begin, end);
-    tcase_add_loop_test(wire, requests_stand_on_the_wire_as_the_page_has_them, 0, 9);
+    tcase_add_loop_test(wire, requests_stand_on_the_wire_as_the_page_has_them, 0, 10);
     tcase_add_test(wire, answers_and_notifications_are_heard);
     suite_add_tcase(suite, wire);
     TCase *greeting = tcase_create("greeting");

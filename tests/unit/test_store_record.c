@@ -87,6 +87,8 @@ static struct journal_record random_record(void)
         .story = (uint32_t)random_between(0, UINT32_MAX),
         .mark = (uint16_t)random_between(0, UINT16_MAX),
         .cut = (uint16_t)random_between(0, UINT16_MAX),
+        .before_bit = (uint32_t)random_between(0, UINT32_MAX),
+        .before_nm = random_between(-NM_MAX, NM_MAX),
         .readout_matched = coin(),
     };
     record.readout_offset_nm = record.readout_matched ? random_between(-NM_MAX, NM_MAX) : 0;
@@ -118,6 +120,7 @@ static bool same(const struct journal_record *a, const struct journal_record *b)
            a->asks == b->asks && a->story == b->story && a->mark == b->mark &&
            a->router_on == b->router_on && a->cut == b->cut &&
            a->corrected_known == b->corrected_known && a->corrected_nm == b->corrected_nm &&
+           a->before_bit == b->before_bit && a->before_nm == b->before_nm &&
            a->readout_matched == b->readout_matched &&
            a->readout_offset_nm == b->readout_offset_nm &&
            a->readout_corrections_nm == b->readout_corrections_nm;
@@ -188,6 +191,7 @@ static const char plain[] =
     "\"board\":4294967295,\"boot\":9,\"epoch\":65535,\"screw_digest\":0,\"barred\":true,"
     "\"bit\":\"straight-half\",\"riding_nm\":-1,\"stage\":2,\"asks\":3,\"corrected_nm\":-50800,"
     "\"router_on\":true,\"story\":4294967295,\"mark\":199,\"cut\":65535,"
+    "\"before_bit\":7,\"before_nm\":-6350000,"
     "\"readout_offset_nm\":-12345678,\"readout_corrections_nm\":2500}";
 
 START_TEST(the_text_is_what_the_format_says)
@@ -220,6 +224,8 @@ START_TEST(the_text_is_what_the_format_says)
                                     .story = UINT32_MAX,
                                     .mark = 199,
                                     .cut = UINT16_MAX,
+                                    .before_bit = 7,
+                                    .before_nm = -6350000,
                                     .readout_matched = true,
                                     .readout_offset_nm = -12345678,
                                     .readout_corrections_nm = 2500};
@@ -284,7 +290,7 @@ static const struct {
     {RECORD_WHOLE, "\"corrected_nm\":-50800", "\"corrected_nm\":null"},
     {RECORD_DAMAGED, "-12345678", "null"}, /* half of it */
     {RECORD_DAMAGED, "\"version\":3", "\"version\":0"},
-    {RECORD_DAMAGED, "\"version\":3", "\"version\":2"},
+    {RECORD_DAMAGED, "\"version\":3", "\"version\":2"}, /* which had fewer members */
     {RECORD_DAMAGED, "\"version\":3", "\"version\":1"}, /* which had fewer members */
     {RECORD_DAMAGED, "\"version\":3", "\"version\":\"3\""},
     {RECORD_DAMAGED, "\"version\":3", "\"version\":1.5"},
@@ -307,32 +313,33 @@ START_TEST(a_text_that_is_not_exactly_of_this_version_is_damaged_or_newer)
 }
 END_TEST
 
-/* The plain text as that version had it, without `first` and what follows. */
-static struct journal_record older(int version, const char *first)
+/* The plain text as an older version wrote it, without what came from `later` on. */
+static struct journal_record older(int version, const char *later)
 {
     char text[JOURNAL_SLOT_SIZE];
-    const char *end = strstr(plain, first);
+    struct journal_record record;
+    const char *end = strstr(plain, later);
     ck_assert_ptr_nonnull(end);
     int size = snprintf(text, sizeof text, "{\"version\":%d%.*s}", version, (int)(end - plain) - 12,
                         plain + 12);
-    struct journal_record record;
     ck_assert_int_eq(record_parse(text, (size_t)size, &record), RECORD_WHOLE);
-    ck_assert_int_eq(record.count, -7);
-    ck_assert_str_eq(record.bit, "straight-half");
-    ck_assert(!record.readout_matched);
     return record;
 }
 
 START_TEST(a_record_of_an_older_version_is_read_without_what_came_later)
 {
-    struct journal_record record = older(1, ",\"stage\"");
+    struct journal_record record = older(2, ",\"before_bit\"");
+    ck_assert_uint_eq(record.cut, UINT16_MAX);
+    ck_assert_uint_eq(record.before_bit, 0);
+    ck_assert_int_eq(record.before_nm, 0);
+    ck_assert_int_eq(record.corrected_nm, -50800);
+    ck_assert(!record.readout_matched);
+    record = older(1, ",\"stage\"");
+    ck_assert_int_eq(record.count, -7);
+    ck_assert_str_eq(record.bit, "straight-half");
     ck_assert_uint_eq(record.stage, 0);
     ck_assert_uint_eq(record.story, 0);
     ck_assert(!record.corrected_known);
-    record = older(2, ",\"readout_offset_nm\"");
-    ck_assert_uint_eq(record.stage, 2);
-    ck_assert_uint_eq(record.cut, UINT16_MAX);
-    ck_assert_int_eq(record.corrected_nm, -50800);
 }
 END_TEST
 

@@ -31,7 +31,8 @@ START_TEST(json_by_hand)
 {
     ck_read("{\n \"version\": 1, \"name\": \"sides\", \"made_by\": \"hand\",\n \"marks\": [\n"
             "  {\"height\": \"3/8in\", \"bit\": \"straight-half\", \"words\": \"First pass\",\n"
-            "   \"pieces\": 8, \"part\": \"A\", \"router\": \"off\"},\n"
+            "   \"pieces\": 8, \"part\": \"A\", \"router\": \"off\",\n"
+            "   \"dust\": \"auto\", \"lock\": \"on\"},\n"
             "  {\"fence\": \"fence to 2in\"}, {\"height\":\"23/64in + .003in\"}\n ]\n}\n",
             STORY_FORM_JSON);
     ck_assert_str_eq(story.name, "sides");
@@ -41,6 +42,10 @@ START_TEST(json_by_hand)
     ck_assert_str_eq(story.mark[0].bit, "straight-half");
     ck_assert_int_eq(story.mark[0].pieces, 8);
     ck_assert_int_eq(story.mark[0].router, STORY_ROUTER_OFF);
+    ck_assert_int_eq(story.mark[0].dust, STORY_DUST_AUTO);
+    ck_assert(story.mark[0].lock);
+    ck_assert_int_eq(story.mark[1].dust, STORY_DUST_ANY);
+    ck_assert(!story.mark[1].lock);
     ck_assert(!story.mark[1].has_height);
     ck_assert_str_eq(story.mark[1].fence, "fence to 2in");
     ck_assert_int_eq(story.mark[2].height_nm, 9128125 + 76200);
@@ -50,7 +55,7 @@ END_TEST
 START_TEST(plain_text_by_hand)
 {
     ck_read("# a comment\r\nname: sides\r\n\r\n1/4in\r\n"
-            " 1 7/16in | slot-5/32 | a \\| b \\\\ c | part B | pieces 12 | router on\r\n"
+            " 1 7/16in | slot-5/32 | a \\| b \\\\ c | part B | pieces 12 | router on | dust on\r\n"
             "||Turn the boards|fence to 2in\n",
             STORY_FORM_TEXT);
     ck_assert_str_eq(story.name, "sides");
@@ -61,6 +66,7 @@ START_TEST(plain_text_by_hand)
     ck_assert_str_eq(story.mark[1].part, "B");
     ck_assert_int_eq(story.mark[1].pieces, 12);
     ck_assert_int_eq(story.mark[1].router, STORY_ROUTER_ON);
+    ck_assert_int_eq(story.mark[1].dust, STORY_DUST_ON);
     ck_assert_str_eq(story.mark[2].fence, "to 2in");
     ck_assert(!story.mark[2].has_height);
 }
@@ -177,6 +183,8 @@ static const struct mistake mistakes[] = {
     {J, MARK("\"height\": \"1in\", \"pieces\": 2.5"), 5, "pieces", "whole number"},
     {J, MARK("\"height\": \"1in\", \"pieces\": \"8\""), 5, "pieces", "whole number"},
     {J, MARK("\"height\": \"1in\", \"router\": \"fast\""), 5, "router", "one of them would do"},
+    {J, MARK("\"height\": \"1in\", \"dust\": true"), 5, "dust", "one of them would do"},
+    {J, MARK("\"height\": \"1in\", \"lock\": true"), 5, "lock", "would do"},
     {J, MARK("\"height\": \"1in\", \"part\": \"the left one\""), 5, "part", "7 bytes"},
     {J, MARK("\"height\": \"1in\", \"words\": \"a\\nb\""), 5, "words", "one line"},
     {J, MARK("\"height\": \"1in\", \"words\": \"" LONG24 "\""), 5, "words", "239 bytes"},
@@ -193,6 +201,10 @@ static const struct mistake mistakes[] = {
     {T, "1/4in | a | b | pieces many", 1, "pieces", "1 to 9999"},
     {T, "1/4in | a | b | pieces 4 | pieces 5", 1, "twice", "Leave one"},
     {T, "1/4in | a | b | router slow", 1, "router", "off"},
+    {T, "1/4in | a | b | dust", 1, "Nothing stands behind 'dust'", "pieces 8"},
+    {T, "1/4in | a | b | dust loud", 1, "dust", "\"auto\""},
+    {T, "1/4in | a | b | lock off", 1, "lock", "loosened for each move"},
+    {C, "height,lock\n1/4in,yes\n", 2, "lock", "that would do, or none"},
     {T, "1/4in\n | a", 2, "Mark 2", "would do"},
     {T, "version: 9\n1/4in", 1, "'9'", "version 1"},
     {T, "name:\n1/4in", 1, "''", "drawer-sides"},
@@ -311,6 +323,8 @@ static void draw_story(void)
         draw_text(mark->part, sizeof mark->part);
         mark->pieces = (uint16_t)below(4);
         mark->router = (enum story_router)below(3);
+        mark->dust = (enum story_dust)below(4);
+        mark->lock = below(3) == 0;
         if (!mark->has_height && mark->words[0] == '\0')
             strcpy(mark->words, "turn");
     }
@@ -326,6 +340,8 @@ static void ck_same(const struct story_mark *one, const struct story_mark *two)
     ck_assert_str_eq(one->part, two->part);
     ck_assert_int_eq(one->pieces, two->pieces);
     ck_assert_int_eq(one->router, two->router);
+    ck_assert_int_eq(one->dust, two->dust);
+    ck_assert(one->lock == two->lock);
 }
 
 START_TEST(what_is_written_is_read_again)
