@@ -237,6 +237,37 @@ char *local_print(const cJSON *message, size_t *size)
     return line;
 }
 
+/* Where the next one goes. */
+static char *append(char *at, const char *bytes, size_t size)
+{
+    memcpy(at, bytes, size);
+    return at + size;
+}
+
+char *local_answer_line(const cJSON *id, const char *result, size_t result_size, size_t *size)
+{
+    static const char before[] = "{\"jsonrpc\":\"2.0\",\"id\":";
+    static const char between[] = ",\"result\":";
+    static const char behind[] = "}\n";
+    *size = 0;
+    cJSON *copy = copy_id(id);
+    char *printed = result && copy ? cJSON_PrintUnformatted(copy) : NULL;
+    size_t id_size = printed ? strlen(printed) : 0;
+    size_t whole = sizeof before + id_size + sizeof between + result_size + sizeof behind - 3;
+    char *line = printed ? cJSON_malloc(whole + 1) : NULL;
+    if (line) {
+        char *at = append(line, before, sizeof before - 1);
+        at = append(at, printed, id_size);
+        at = append(at, between, sizeof between - 1);
+        at = append(at, result, result_size);
+        append(at, behind, sizeof behind);
+        *size = whole;
+    }
+    cJSON_Delete(copy);
+    cJSON_free(printed);
+    return line;
+}
+
 void local_plain(char *sentence)
 {
     for (char *at = sentence; *at != '\0'; at++) {

@@ -149,5 +149,8 @@ void server_close(struct server *server)
 
 void server_free(struct server *server)
 {
+    if (server) {
+        status_text_free(&server->status_text);
+    }
     free(server);
 }

@@ -83,6 +83,22 @@ struct watch {
     struct clock_timer life;
 };
 
+/* All that the printed status depends on, but for what never changes; compared byte by byte. */
+struct status_key {
+    struct lift_status lift; /* ages in whole ms, as they are printed; barred_why NULL */
+    char why[LIFT_SENTENCE];
+    char in_charge[CLIENT_NAME_SIZE];
+    uint32_t shop_changes;
+    uint32_t stories_changes;
+};
+
+/* The status as it was printed last, and of what. */
+struct status_text {
+    char *text; /* cJSON's; NULL: none */
+    size_t size;
+    struct status_key key;
+};
+
 /* The hold-to-run motion under way, or the last one. */
 struct hold {
     char token[17];
@@ -110,6 +126,7 @@ struct server {
     int turn_lines;                   /* taken in this turn of the loop */
     char in_charge[CLIENT_NAME_SIZE]; /* who asked for the motion */
     struct watch watch;
+    struct status_text status_text;
     struct hold hold;
     int64_t refused_ns;    /* when a refusal was last put into the log */
     unsigned refused_more; /* and how many since were not */
@@ -130,6 +147,8 @@ bool session_waits(const struct session *session); /* it has a whole line */
 void session_take_line(struct session *session);
 void session_close(struct session *session);
 void session_send(struct session *session, const cJSON *message);
+/* cJSON's text, which is taken over; NULL, memory being short, ends the session. */
+void session_send_line(struct session *session, char *line, size_t size);
 void session_send_shared(struct session *session, struct shared *shared);
 size_t session_backlog(const struct session *session);
 /* NULL when memory is short. One user, the caller, who ends with shared_drop. */
@@ -156,6 +175,10 @@ void hold_abandon(struct session *session);
 const char *session_name(const struct session *session);
 void exchange_take(struct session *session, const char *text, size_t size);
 void call_result(struct call *call, cJSON *result);
+/* The same with a result that is printed already and stays the caller's, for a call that
+ * call_alone. */
+void call_result_text(struct call *call, const char *result, size_t size);
+bool call_alone(const struct call *call); /* it is to be answered, and by a line of its own */
 void call_error(struct call *call, int code, const char *message, cJSON *data);
 void call_refused(struct call *call, const struct lift_refusal *refusal);
 struct lift *call_lift(const struct call *call);

@@ -220,7 +220,13 @@ cJSON *method_status(const struct call *call)
 
 static void status(struct call *call)
 {
-    call_result(call, method_status(call));
+    size_t size = 0;
+    if (call_alone(call)) {
+        const char *text = status_text(call->exchange->session->server, &size);
+        call_result_text(call, text, size);
+    } else {
+        call_result(call, method_status(call));
+    }
 }
 
 static void watch(struct call *call)
