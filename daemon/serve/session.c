@@ -24,6 +24,7 @@ void session_close(struct session *session)
     }
     struct server *server = session->server;
     session->closing = true;
+    session_flush(session);
     for (struct session **at = &server->sessions; *at; at = &(*at)->next) {
         if (*at == session) {
             *at = session->next;
@@ -81,7 +82,7 @@ size_t session_backlog(const struct session *session)
 }
 
 /* How much of it the socket takes at once, which spares a turn of the loop. What it does not take
- * waits its turn, and an error comes again with that. */
+ * waits, and an error comes again with that. */
 static size_t write_at_once(struct session *session, const struct shared *shared)
 {
     uv_buf_t buffer = uv_buf_init(shared->text, (unsigned)shared->size);
@@ -89,11 +90,11 @@ static size_t write_at_once(struct session *session, const struct shared *shared
     return written > 0 ? (size_t)written : 0;
 }
 
-static void write_in_turn(struct session *session, struct shared *shared, size_t from)
+static void write_rest(struct session *session, struct shared *shared, size_t from)
 {
     struct write *write = malloc(sizeof *write);
     if (!write) {
-        session_close(session); /* never half an answer: a client sees its connection end */
+        session_close(session);
         return;
     }
     write->shared = shared;
@@ -106,16 +107,29 @@ static void write_in_turn(struct session *session, struct shared *shared, size_t
     }
 }
 
-void session_send_shared(struct session *session, struct shared *shared)
+void session_flush(struct session *session)
 {
-    if (session->closing || session_backlog(session) > SESSION_BACKLOG) {
-        session_close(session);
+    struct shared *shared = session->last;
+    if (!shared) {
         return;
     }
+    session->last = NULL;
     size_t written = write_at_once(session, shared);
-    if (written < shared->size) {
-        write_in_turn(session, shared, written);
+    if (written < shared->size && !session->closing) {
+        write_rest(session, shared, written);
     }
+    shared_drop(shared);
+}
+
+void session_send_shared(struct session *session, struct shared *shared)
+{
+    session_flush(session);
+    if (session->closing || session_backlog(session) > SESSION_BACKLOG) {
+        session_close(session); /* never half an answer: a client sees its connection end */
+        return;
+    }
+    shared->users++;
+    session->last = shared;
 }
 
 /* Takes `shared` over. */
@@ -161,6 +175,7 @@ static void on_shutdown(uv_shutdown_t *request, int status)
 static void session_end(struct session *session)
 {
     uv_shutdown_t *request = malloc(sizeof *request);
+    session_flush(session);
     uv_read_stop((uv_stream_t *)&session->pipe);
     if (!request || uv_shutdown(request, (uv_stream_t *)&session->pipe, on_shutdown) != 0) {
         free(request);

@@ -69,6 +69,7 @@ struct session {
     size_t size;
     uint32_t round; /* in which its last line was taken */
     bool closing;
+    struct shared *last; /* sent in this turn of the loop and not written yet, or NULL */
     struct session *next;
 };
 
@@ -137,6 +138,8 @@ struct server {
 /* server.c */
 void server_more(struct server *server); /* a session has a whole line waiting */
 void server_turn(struct server *server); /* to be called once a turn of the loop */
+/* Writes what was sent in this turn; to be called behind all that sends. */
+void server_flush(struct server *server);
 /* May a line of that session be taken now? Each has its own in turn; and a crowd has no more than
  * so many in one turn of the loop, so that the serial port is never kept waiting for all of it. */
 bool server_grants(struct server *server, struct session *session);
@@ -150,6 +153,9 @@ void session_send(struct session *session, const cJSON *message);
 /* cJSON's text, which is taken over; NULL, memory being short, ends the session. */
 void session_send_line(struct session *session, char *line, size_t size);
 void session_send_shared(struct session *session, struct shared *shared);
+/* Writes what was sent last. Once a turn of the loop, behind all lines of a crowd: each answer that
+ * is written wakes its client, who would take the processor from the others' answers. */
+void session_flush(struct session *session);
 size_t session_backlog(const struct session *session);
 /* NULL when memory is short. One user, the caller, who ends with shared_drop. */
 REGLET_MUST_CHECK struct shared *shared_print(const cJSON *message);
