@@ -3,7 +3,6 @@
  * The status, printed once for all who ask until it changes. Nobody has to remember to say that it
  * has: all that it is printed of is compared each time.
  */
-#include <stdio.h>
 #include <string.h>
 
 #include "daemon/serve/method.h"
@@ -18,11 +17,11 @@ static void make_key(const struct server *server, struct status_key *key)
 {
     memset(key, 0, sizeof *key);
     lift_status(server->lift, &key->lift);
-    snprintf(key->why, sizeof key->why, "%s", key->lift.barred_why);
+    memccpy(key->why, key->lift.barred_why, '\0', sizeof key->why - 1);
     key->lift.barred_why = NULL;
     key->lift.age_ns = whole_ms(key->lift.age_ns);
     key->lift.reading_age_ns = key->lift.reading_known ? whole_ms(key->lift.reading_age_ns) : 0;
-    snprintf(key->in_charge, sizeof key->in_charge, "%s", server->in_charge);
+    memcpy(key->in_charge, server->in_charge, sizeof key->in_charge);
     key->shop_changes = shop_changes(server->shop);
     key->stories_changes = stories_changes(server->stories);
 }

@@ -197,6 +197,7 @@ START_TEST(print_local)
     struct rig rig;
     char daemon[PATH_SIZE];
     char echo[PATH_SIZE];
+    measure_go_first();
     rig_start(&rig, false, 1);
     snprintf(daemon, sizeof daemon, "%s/reglet.sock", rig.folder);
     snprintf(echo, sizeof echo, "%s/echo.sock", rig.folder);
