@@ -382,7 +382,8 @@ static bool scan_number(struct cursor *cursor)
         !scan_digits(cursor, "behind a decimal point, where a digit is wanted")) {
         return false;
     }
-    if (accept(cursor, 'e') || accept(cursor, 'E')) {
+    bool exponent = accept(cursor, 'e') || accept(cursor, 'E');
+    if (exponent) {
         (void)(accept(cursor, '+') || accept(cursor, '-'));
         if (!scan_digits(cursor, "in an exponent, where a digit is wanted")) {
             return false;
@@ -392,7 +393,8 @@ static bool scan_number(struct cursor *cursor)
         return refuse(cursor, start, "found a number of more than %d characters; write it shorter",
                       JSON_NUMBER_MAX);
     }
-    if (beyond_exact(cursor->text + start, cursor->at - start)) {
+    bool short_one = cursor->at - start < 16 && !exponent; /* 2^53 - 1 has 16 digits */
+    if (!short_one && beyond_exact(cursor->text + start, cursor->at - start)) {
         return refuse(cursor, start,
                       "found a number beyond 9007199254740991, the most that is exact");
     }

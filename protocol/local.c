@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT */
 #include "protocol/local.h"
 
+#include <inttypes.h>
 #include <locale.h>
 #include <math.h>
 #include <stdarg.h>
@@ -139,14 +140,21 @@ static cJSON *finish(cJSON *message, bool complete)
     return NULL;
 }
 
+cJSON *local_integer(int64_t value)
+{
+    char text[24];
+    (void)snprintf(text, sizeof text, "%" PRId64, value);
+    return cJSON_CreateRaw(text);
+}
+
 /* The shortest digits that read back as the same number; cJSON settles for one unit in the last
  * place less. */
 static cJSON *exact_number(double value)
 {
     char text[40];
-    if (value == trunc(value) && fabs(value) <= integer_max) {
-        (void)snprintf(text, sizeof text, "%.0f", value);
-        return cJSON_CreateRaw(text);
+    bool negative_zero = value == 0 && signbit(value);
+    if (value == trunc(value) && fabs(value) <= integer_max && !negative_zero) {
+        return local_integer((int64_t)value);
     }
     int digits = 15;
     do {
@@ -234,6 +242,40 @@ char *local_print(const cJSON *message, size_t *size)
         *size = length + 1;
     }
     cJSON_free(text);
+    return line;
+}
+
+/* Where the next one goes. */
+static char *append(char *at, const char *bytes, size_t size)
+{
+    memcpy(at, bytes, size);
+    return at + size;
+}
+
+char *local_answer_line(const cJSON *id, const char *result, size_t result_size, size_t *size)
+{
+    static const char before[] = "{\"jsonrpc\":\"2.0\",\"id\":";
+    static const char between[] = ",\"result\":";
+    static const char behind[] = "}\n";
+    *size = 0;
+    cJSON *copy = result ? copy_id(id) : NULL;
+    char *printed = cJSON_IsString(copy) ? cJSON_PrintUnformatted(copy) : NULL;
+    const char *id_text = cJSON_IsRaw(copy)    ? copy->valuestring
+                          : cJSON_IsNull(copy) ? "null"
+                                               : printed;
+    size_t id_size = id_text ? strlen(id_text) : 0;
+    size_t whole = sizeof before + id_size + sizeof between + result_size + sizeof behind - 3;
+    char *line = id_text ? cJSON_malloc(whole + 1) : NULL;
+    if (line) {
+        char *at = append(line, before, sizeof before - 1);
+        at = append(at, id_text, id_size);
+        at = append(at, between, sizeof between - 1);
+        at = append(at, result, result_size);
+        append(at, behind, sizeof behind);
+        *size = whole;
+    }
+    cJSON_Delete(copy);
+    cJSON_free(printed);
     return line;
 }
 

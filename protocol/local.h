@@ -10,6 +10,7 @@
 #include <cjson/cJSON.h>
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 #include "protocol/attributes.h"
 #include "protocol/json.h"
@@ -82,6 +83,15 @@ void local_line_close(struct local_line *line);
  */
 REGLET_MUST_CHECK cJSON *local_answer(const cJSON *id, cJSON *result);
 REGLET_MUST_CHECK cJSON *local_error(const cJSON *id, int code, const char *message, cJSON *data);
+
+/* An integer as a raw item: to print one as a number cJSON takes it for a fraction, which costs
+ * three times as much. NULL when memory is short. */
+REGLET_MUST_CHECK cJSON *local_integer(int64_t value);
+
+/* The line of local_answer for a result that is printed already (compact JSON, `result_size` bytes;
+ * NULL: memory was short), as local_print gives it. */
+REGLET_MUST_CHECK char *local_answer_line(const cJSON *id, const char *result, size_t result_size,
+                                          size_t *size);
 
 /* A request with a number as id (a raw item, as above; finite), and a notification. `params` (may
  * be NULL: left out) is taken over, also when memory is short and NULL is returned. */

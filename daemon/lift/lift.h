@@ -210,6 +210,7 @@ void lift_close(struct lift *lift, void (*closed)(void *owner), void *owner);
 void lift_free(struct lift *lift);
 
 void lift_status(const struct lift *lift, struct lift_status *status);
+uint32_t lift_bit(const struct lift *lift); /* that of the status, for itself */
 const char *lift_port_path(const struct lift *lift);
 
 /* To an absolute height over the table (for a preset: its id, else 0); by a distance from where it

@@ -7,6 +7,11 @@ const char *lift_port_path(const struct lift *lift)
     return lift->config.port_path;
 }
 
+uint32_t lift_bit(const struct lift *lift)
+{
+    return lift->zero.bit;
+}
+
 static enum lift_activity activity(const struct lift *lift)
 {
     const struct link_report *report = link_report(lift->link);

@@ -46,16 +46,35 @@ static void unlink_call(struct call *call)
     }
 }
 
-static void end_call(struct call *call, cJSON *answer, bool answered)
+static void free_call(struct call *call)
 {
     struct exchange *exchange = call->exchange;
-    unlink_call(call);
-    if (answered) {
-        give(exchange, answer);
-    }
     cJSON_Delete(call->id);
     free(call);
     settle(exchange);
+}
+
+static void end_call(struct call *call, cJSON *answer, bool answered)
+{
+    unlink_call(call);
+    if (answered) {
+        give(call->exchange, answer);
+    }
+    free_call(call);
+}
+
+bool call_alone(const struct call *call)
+{
+    return call->id && !call->exchange->batch && call->exchange->session;
+}
+
+void call_result_text(struct call *call, const char *result, size_t size)
+{
+    size_t line_size = 0;
+    char *line = local_answer_line(call->id, result, size, &line_size);
+    unlink_call(call);
+    session_send_line(call->exchange->session, line, line_size);
+    free_call(call);
 }
 
 void call_result(struct call *call, cJSON *result)
@@ -200,10 +219,7 @@ void calls_abandon(struct session *session)
         calibration_abandon(session->server->calibration, call);
         log_abandon(session->server, call);
         lift_await_cancel(session->server->lift, &call->waiter);
-        struct exchange *exchange = call->exchange;
-        exchange->session = NULL;
-        cJSON_Delete(call->id);
-        free(call);
-        settle(exchange);
+        call->exchange->session = NULL;
+        free_call(call);
     }
 }

@@ -132,8 +132,11 @@ static void refuse_stranger(struct call *call)
 static void tell_who(const struct call *call)
 {
     struct lift_status status;
+    if (call->method->for_all) {
+        return;
+    }
     lift_status(call_lift(call), &status);
-    if (!status.in_motion && !call->method->for_all) {
+    if (!status.in_motion) {
         lift_asked_by(call_lift(call), session_name(call->exchange->session));
     }
 }

@@ -7,9 +7,8 @@
 
 static const struct bit *fitted(const struct server *server)
 {
-    struct lift_status status;
-    lift_status(server->lift, &status);
-    return status.bit != 0 ? shop_find_id(server->shop, SHOP_BIT, status.bit) : NULL;
+    uint32_t bit = lift_bit(server->lift);
+    return bit != 0 ? shop_find_id(server->shop, SHOP_BIT, bit) : NULL;
 }
 
 static const struct ring *ring_of(const struct server *server, const struct bit *bit)

@@ -39,6 +39,9 @@ extern const struct local_param method_no_params[];
 /* status.c */
 void method_brake(const struct call *call); /* what a stop does */
 cJSON *method_status(const struct call *call);
+/* The same printed, which is valid until the next call; NULL when memory is short. */
+const char *status_text(struct server *server, size_t *size);
+void status_text_free(struct status_text *kept);
 cJSON *status_object(const struct server *server, const struct lift_status *status);
 /* The little of it that a place is. */
 cJSON *status_place(const struct lift_status *status);

@@ -11,7 +11,7 @@
 #include "daemon/serve/method.h"
 #include "protocol/paths.h"
 
-enum { TURN_LINES_MAX = 16 }; /* of some 50 us each */
+enum { TURN_LINES_MAX = 16 }; /* of some 10 to 50 us each */
 
 static void on_connection(uv_stream_t *listener, int status)
 {
@@ -51,6 +51,15 @@ bool server_grants(struct server *server, struct session *session)
     session->round = server->round;
     server->turn_lines++;
     return true;
+}
+
+void server_flush(struct server *server)
+{
+    struct session *next;
+    for (struct session *s = server->sessions; s; s = next) {
+        next = s->next;
+        session_flush(s);
+    }
 }
 
 void server_turn(struct server *server)
@@ -149,5 +158,8 @@ void server_close(struct server *server)
 
 void server_free(struct server *server)
 {
+    if (server) {
+        status_text_free(&server->status_text);
+    }
     free(server);
 }

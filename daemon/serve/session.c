@@ -24,6 +24,7 @@ void session_close(struct session *session)
     }
     struct server *server = session->server;
     session->closing = true;
+    session_flush(session);
     for (struct session **at = &server->sessions; *at; at = &(*at)->next) {
         if (*at == session) {
             *at = session->next;
@@ -37,17 +38,23 @@ void session_close(struct session *session)
     uv_close((uv_handle_t *)&session->pipe, on_closed);
 }
 
-struct shared *shared_print(const cJSON *message)
+/* Takes `text` over; NULL when that is, or memory is short. */
+static struct shared *share(char *text, size_t size)
 {
-    size_t size = 0;
-    struct shared *shared = malloc(sizeof *shared);
-    char *text = shared && message ? local_print(message, &size) : NULL;
-    if (!text) {
-        free(shared);
+    struct shared *shared = text ? malloc(sizeof *shared) : NULL;
+    if (!shared) {
+        cJSON_free(text);
         return NULL;
     }
     *shared = (struct shared){1, text, size};
     return shared;
+}
+
+struct shared *shared_print(const cJSON *message)
+{
+    size_t size = 0;
+    char *text = message ? local_print(message, &size) : NULL;
+    return share(text, size);
 }
 
 void shared_drop(struct shared *shared)
@@ -74,17 +81,25 @@ size_t session_backlog(const struct session *session)
     return uv_stream_get_write_queue_size((const uv_stream_t *)&session->pipe);
 }
 
-void session_send_shared(struct session *session, struct shared *shared)
+/* How much of it the socket takes at once, which spares a turn of the loop. What it does not take
+ * waits, and an error comes again with that. */
+static size_t write_at_once(struct session *session, const struct shared *shared)
 {
-    struct write *write = session->closing ? NULL : malloc(sizeof *write);
-    if (!write || session_backlog(session) > SESSION_BACKLOG) {
-        free(write);
-        session_close(session); /* never half an answer: a client sees its connection end */
+    uv_buf_t buffer = uv_buf_init(shared->text, (unsigned)shared->size);
+    int written = uv_try_write((uv_stream_t *)&session->pipe, &buffer, 1);
+    return written > 0 ? (size_t)written : 0;
+}
+
+static void write_rest(struct session *session, struct shared *shared, size_t from)
+{
+    struct write *write = malloc(sizeof *write);
+    if (!write) {
+        session_close(session);
         return;
     }
     write->shared = shared;
     shared->users++;
-    uv_buf_t buffer = uv_buf_init(shared->text, (unsigned)shared->size);
+    uv_buf_t buffer = uv_buf_init(shared->text + from, (unsigned)(shared->size - from));
     if (uv_write(&write->request, (uv_stream_t *)&session->pipe, &buffer, 1, on_written) != 0) {
         shared_drop(shared);
         free(write);
@@ -92,15 +107,50 @@ void session_send_shared(struct session *session, struct shared *shared)
     }
 }
 
-void session_send(struct session *session, const cJSON *message)
+void session_flush(struct session *session)
 {
-    struct shared *shared = shared_print(message);
+    struct shared *shared = session->last;
+    if (!shared) {
+        return;
+    }
+    session->last = NULL;
+    size_t written = write_at_once(session, shared);
+    if (written < shared->size && !session->closing) {
+        write_rest(session, shared, written);
+    }
+    shared_drop(shared);
+}
+
+void session_send_shared(struct session *session, struct shared *shared)
+{
+    session_flush(session);
+    if (session->closing || session_backlog(session) > SESSION_BACKLOG) {
+        session_close(session); /* never half an answer: a client sees its connection end */
+        return;
+    }
+    shared->users++;
+    session->last = shared;
+}
+
+/* Takes `shared` over. */
+static void send_or_close(struct session *session, struct shared *shared)
+{
     if (shared) {
         session_send_shared(session, shared);
         shared_drop(shared);
     } else {
         session_close(session);
     }
+}
+
+void session_send(struct session *session, const cJSON *message)
+{
+    send_or_close(session, shared_print(message));
+}
+
+void session_send_line(struct session *session, char *line, size_t size)
+{
+    send_or_close(session, share(line, size));
 }
 
 static void refuse_over_long(struct session *session)
@@ -125,6 +175,7 @@ static void on_shutdown(uv_shutdown_t *request, int status)
 static void session_end(struct session *session)
 {
     uv_shutdown_t *request = malloc(sizeof *request);
+    session_flush(session);
     uv_read_stop((uv_stream_t *)&session->pipe);
     if (!request || uv_shutdown(request, (uv_stream_t *)&session->pipe, on_shutdown) != 0) {
         free(request);

@@ -69,6 +69,7 @@ struct session {
     size_t size;
     uint32_t round; /* in which its last line was taken */
     bool closing;
+    struct shared *last; /* sent in this turn of the loop and not written yet, or NULL */
     struct session *next;
 };
 
@@ -81,6 +82,22 @@ struct watch {
     int64_t told_ns;
     size_t watchers;
     struct clock_timer life;
+};
+
+/* All that the printed status depends on, but for what never changes; compared byte by byte. */
+struct status_key {
+    struct lift_status lift; /* ages in whole ms, as they are printed; barred_why NULL */
+    char why[LIFT_SENTENCE];
+    char in_charge[CLIENT_NAME_SIZE];
+    uint32_t shop_changes;
+    uint32_t stories_changes;
+};
+
+/* The status as it was printed last, and of what. */
+struct status_text {
+    char *text; /* cJSON's; NULL: none */
+    size_t size;
+    struct status_key key;
 };
 
 /* The hold-to-run motion under way, or the last one. */
@@ -110,6 +127,7 @@ struct server {
     int turn_lines;                   /* taken in this turn of the loop */
     char in_charge[CLIENT_NAME_SIZE]; /* who asked for the motion */
     struct watch watch;
+    struct status_text status_text;
     struct hold hold;
     int64_t refused_ns;    /* when a refusal was last put into the log */
     unsigned refused_more; /* and how many since were not */
@@ -120,6 +138,8 @@ struct server {
 /* server.c */
 void server_more(struct server *server); /* a session has a whole line waiting */
 void server_turn(struct server *server); /* to be called once a turn of the loop */
+/* Writes what was sent in this turn; to be called behind all that sends. */
+void server_flush(struct server *server);
 /* May a line of that session be taken now? Each has its own in turn; and a crowd has no more than
  * so many in one turn of the loop, so that the serial port is never kept waiting for all of it. */
 bool server_grants(struct server *server, struct session *session);
@@ -130,7 +150,12 @@ bool session_waits(const struct session *session); /* it has a whole line */
 void session_take_line(struct session *session);
 void session_close(struct session *session);
 void session_send(struct session *session, const cJSON *message);
+/* cJSON's text, which is taken over; NULL, memory being short, ends the session. */
+void session_send_line(struct session *session, char *line, size_t size);
 void session_send_shared(struct session *session, struct shared *shared);
+/* Writes what was sent last. Once a turn of the loop, behind all lines of a crowd: each answer that
+ * is written wakes its client, who would take the processor from the others' answers. */
+void session_flush(struct session *session);
 size_t session_backlog(const struct session *session);
 /* NULL when memory is short. One user, the caller, who ends with shared_drop. */
 REGLET_MUST_CHECK struct shared *shared_print(const cJSON *message);
@@ -156,6 +181,10 @@ void hold_abandon(struct session *session);
 const char *session_name(const struct session *session);
 void exchange_take(struct session *session, const char *text, size_t size);
 void call_result(struct call *call, cJSON *result);
+/* The same with a result that is printed already and stays the caller's, for a call that
+ * call_alone. */
+void call_result_text(struct call *call, const char *result, size_t size);
+bool call_alone(const struct call *call); /* it is to be answered, and by a line of its own */
 void call_error(struct call *call, int code, const char *message, cJSON *data);
 void call_refused(struct call *call, const struct lift_refusal *refusal);
 struct lift *call_lift(const struct call *call);

@@ -15,6 +15,11 @@ void method_length_text(int64_t nm, char *text, size_t size)
     snprintf(text, size, "%s (%s)", inch, mm);
 }
 
+static void add_integer(cJSON *object, const char *name, int64_t value)
+{
+    cJSON_AddItemToObject(object, name, local_integer(value));
+}
+
 void method_add_length(cJSON *object, const char *name, int64_t nm)
 {
     char text[LENGTH_TEXT_SIZE];
@@ -22,7 +27,7 @@ void method_add_length(cJSON *object, const char *name, int64_t nm)
     length_print_exact(nm, text, sizeof text);
     snprintf(name_nm, sizeof name_nm, "%s_nm", name);
     cJSON_AddStringToObject(object, name, text);
-    cJSON_AddNumberToObject(object, name_nm, (double)nm);
+    add_integer(object, name_nm, nm);
 }
 
 const char *status_activity(enum lift_activity activity)
@@ -81,8 +86,8 @@ static void add_inputs(cJSON *object, uint32_t inputs)
 static void add_count(cJSON *object, const struct lift_status *s)
 {
     if (s->activity != LIFT_UNPLUGGED) {
-        cJSON_AddNumberToObject(object, "count", s->count);
-        cJSON_AddNumberToObject(object, "age_ms", (double)(s->age_ns / CLOCK_NS_PER_MS));
+        add_integer(object, "count", s->count);
+        add_integer(object, "age_ms", s->age_ns / CLOCK_NS_PER_MS);
     }
 }
 
@@ -108,8 +113,8 @@ static void add_link(cJSON *object, const struct lift_status *s)
     }
     add_count(object, s);
     if (s->activity != LIFT_UNPLUGGED) {
-        cJSON_AddNumberToObject(object, "board", s->board);
-        cJSON_AddNumberToObject(object, "boot", s->boot);
+        add_integer(object, "board", s->board);
+        add_integer(object, "boot", s->boot);
         add_inputs(object, s->inputs);
         add_outputs(object, s);
     }
@@ -161,7 +166,7 @@ static void add_readout(cJSON *object, const struct lift_status *s)
     cJSON_AddBoolToObject(readout, "checks", s->readout_checks);
     if (s->reading_known) {
         method_add_length(readout, "reading", s->reading_nm);
-        cJSON_AddNumberToObject(readout, "age_ms", (double)(s->reading_age_ns / CLOCK_NS_PER_MS));
+        add_integer(readout, "age_ms", s->reading_age_ns / CLOCK_NS_PER_MS);
     }
     if (s->apart_known) {
         method_add_length(readout, "apart", s->apart_nm);
@@ -225,7 +230,13 @@ cJSON *method_status(const struct call *call)
 
 static void status(struct call *call)
 {
-    call_result(call, method_status(call));
+    size_t size = 0;
+    if (call_alone(call)) {
+        const char *text = status_text(call->exchange->session->server, &size);
+        call_result_text(call, text, size);
+    } else {
+        call_result(call, method_status(call));
+    }
 }
 
 static void watch(struct call *call)

@@ -105,6 +105,7 @@ static void look(uv_prepare_t *handle)
         remember(server, &now);
         tell(server, "position", status_place(&now), false);
     }
+    server_flush(server);
 }
 
 /* Nothing has changed for a second: a sign of life, or else a watcher could not tell a lift that

@@ -16,6 +16,7 @@ struct shop {
     struct lists now;
     struct lists next; /* on its way to the disk */
     bool changing;
+    uint32_t changes;
     shop_done *done;
     void *owner;
 };
@@ -87,6 +88,11 @@ void shop_free(struct shop *shop)
     }
 }
 
+uint32_t shop_changes(const struct shop *shop)
+{
+    return shop->changes;
+}
+
 size_t shop_count(const struct shop *shop, enum shop_kind kind)
 {
     return shop->now.of[kind].count;
@@ -135,6 +141,7 @@ static void on_kept(void *owner, bool kept, const char *why)
         lists_free(&shop->now);
         shop->now = shop->next;
         shop->next = (struct lists){.next_id = 1};
+        shop->changes++;
     } else {
         lists_free(&shop->next);
         snprintf(sentence, sizeof sentence,

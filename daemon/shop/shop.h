@@ -34,6 +34,9 @@ struct shop_refusal {
 REGLET_MUST_CHECK struct shop *shop_open(struct keeper *keeper, char *why, size_t why_size);
 void shop_free(struct shop *shop);
 
+/* How often what can be asked for below has changed since the start. */
+uint32_t shop_changes(const struct shop *shop);
+
 /* In the order of their names; the pointers last until the next turn of the loop. */
 size_t shop_count(const struct shop *shop, enum shop_kind kind);
 const void *shop_at(const struct shop *shop, enum shop_kind kind, size_t index);

@@ -20,6 +20,7 @@ struct stories {
     struct list now;
     struct list next; /* on its way to the disk */
     bool changing;
+    uint32_t changes;
     shop_done *done;
     void *owner;
 };
@@ -257,6 +258,11 @@ void stories_free(struct stories *stories)
     }
 }
 
+uint32_t stories_changes(const struct stories *stories)
+{
+    return stories->changes;
+}
+
 size_t stories_count(const struct stories *stories)
 {
     return stories->now.count;
@@ -303,6 +309,7 @@ static void on_kept(void *owner, bool kept, const char *why)
         free_list(&stories->now);
         stories->now = stories->next;
         stories->next = (struct list){.next_id = 1};
+        stories->changes++;
     } else {
         free_list(&stories->next);
         snprintf(sentence, sizeof sentence,

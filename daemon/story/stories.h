@@ -31,6 +31,9 @@ struct stories;
 REGLET_MUST_CHECK struct stories *stories_open(struct keeper *keeper, char *why, size_t why_size);
 void stories_free(struct stories *stories);
 
+/* How often what can be asked for below has changed since the start. */
+uint32_t stories_changes(const struct stories *stories);
+
 /* In the order of their names; the pointers last until the next turn of the loop. */
 size_t stories_count(const struct stories *stories);
 const struct story *stories_at(const struct stories *stories, size_t index);

@@ -50,7 +50,7 @@ static struct round ask(const char *path, int clients)
         peer_say(&peers[i], status_line);
     }
     while (answered < REQUESTS) {
-        ck_assert_int_gt(poll(wanted, (nfds_t)clients, 10000), 0);
+        peer_require(poll(wanted, (nfds_t)clients, 10000) > 0, "no answer in 10 s");
         for (int i = 0; i < clients && answered < REQUESTS; i++) {
             if ((wanted[i].revents & POLLIN) == 0 || peer_take(&peers[i], NULL, NULL) == 0) {
                 continue;
@@ -152,7 +152,7 @@ static double fan_out(const char *path, const struct peer *mover, const char *mo
         peer_say(mover, move);
     }
     while (!all_told(&told)) {
-        ck_assert_int_gt(poll(wanted, WATCHERS, 10000), 0);
+        peer_require(poll(wanted, WATCHERS, 10000) > 0, "nothing was told in 10 s");
         for (told.watcher = 0; told.watcher < WATCHERS; told.watcher++) {
             if ((wanted[told.watcher].revents & POLLIN) != 0) {
                 peer_take(&peers[told.watcher], note, &told);
@@ -197,6 +197,7 @@ START_TEST(print_local)
     struct rig rig;
     char daemon[PATH_SIZE];
     char echo[PATH_SIZE];
+    measure_go_first();
     rig_start(&rig, false, 1);
     snprintf(daemon, sizeof daemon, "%s/reglet.sock", rig.folder);
     snprintf(echo, sizeof echo, "%s/echo.sock", rig.folder);
