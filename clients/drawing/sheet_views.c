@@ -8,8 +8,11 @@
 #include "clients/drawing/sheet_parts.h"
 
 enum {
-    LEFT_MM = 20,     /* for the upright dimension */
-    LABELS_MM = 42,   /* for heights at the right */
+    LEFT_MM = 20,    /* for the upright dimension */
+    LABELS_MM = 42,  /* for heights at the right */
+    NOTES_MM = 126,  /* the same with notes behind them */
+    NOTE_AT_MM = 38, /* where these begin, behind the number */
+    NOTE_COLUMNS = 48,
     BELOW_MM = 24,    /* for dimensions below the table */
     OUT_MM = 3,       /* of a cutter that stands out at the left, so much is drawn */
     HEAD_MM = 12,     /* for a view's title */
@@ -63,6 +66,18 @@ static struct svg_point on_paper(const struct placed *placed, int64_t x_nm, int6
                               placed->y - mm(y_nm) * placed->scale};
 }
 
+/* All of it, with what is below the table. */
+static double high_mm(const struct view *view)
+{
+    return mm(view->high_nm - view->low_nm);
+}
+
+/* A view with notes leaves to them what it does not need. */
+static double labels_mm(const struct view *view)
+{
+    return view->notes ? NOTES_MM : LABELS_MM;
+}
+
 /* --- Scale --- */
 
 /* The place that each view has for itself, titles and labels and all. */
@@ -77,8 +92,9 @@ static int scale_in(const struct view *view, int views, const struct field *fiel
     int chosen = 0;
     for (int i = 0; i < views; i++) {
         while (chosen < SCALES - 1 &&
-               (mm(view[i].wide_nm) * scales[chosen].scale > field->wide - LEFT_MM - LABELS_MM ||
-                mm(view[i].high_nm) * scales[chosen].scale > field->high - HEAD_MM - BELOW_MM)) {
+               (mm(view[i].wide_nm) * scales[chosen].scale >
+                    field->wide - LEFT_MM - labels_mm(&view[i]) ||
+                high_mm(&view[i]) * scales[chosen].scale > field->high - HEAD_MM - BELOW_MM)) {
             chosen++;
         }
     }
@@ -102,6 +118,7 @@ static int choose(const struct view *view, int views, struct field *field)
 
 static void put_shape(const struct placed *placed, const struct view_shape *shape)
 {
+    static const char *const class[] = {"", "cut", "cutter", "level"};
     char data[32];
     struct svg_point point[VIEW_POINTS];
     for (int i = 0; i < VIEW_POINTS; i++) {
@@ -109,7 +126,7 @@ static void put_shape(const struct placed *placed, const struct view_shape *shap
         point[i].x = point[i].x < placed->x - OUT_MM ? placed->x - OUT_MM : point[i].x;
     }
     (void)snprintf(data, sizeof data, "data-mark=\"%d\"", shape->mark);
-    svg_polygon(placed->out, shape->what == VIEW_CUT ? "cut" : "cutter", data, point, VIEW_POINTS);
+    svg_polygon(placed->out, class[shape->what], data, point, VIEW_POINTS);
 }
 
 static void put_shapes(const struct placed *placed, enum view_what what)
@@ -125,9 +142,9 @@ static void put_shapes(const struct placed *placed, enum view_what what)
 static void put_stock(const struct placed *placed)
 {
     const struct view *view = placed->view;
-    struct svg_point low = on_paper(placed, view->wide_nm, 0);
+    struct svg_point low = on_paper(placed, view->wide_nm, view->low_nm);
     struct svg_point high = on_paper(placed, view->wide_nm, view->high_nm);
-    struct svg_point point[] = {on_paper(placed, 0, 0), low, high,
+    struct svg_point point[] = {on_paper(placed, 0, view->low_nm), low, high,
                                 on_paper(placed, 0, view->high_nm)};
     if (!view->broken) {
         svg_polygon(placed->out, "stock", "", point, 4);
@@ -223,6 +240,21 @@ static void spread(double *y, int count, double top, double bottom)
     }
 }
 
+/* No more letters than there is room for, with three points where more would come. UTF-8. */
+static void fit_note(const char *note, char *out, size_t size)
+{
+    size_t end = 0;
+    int letters = 0;
+    while (note[end] != '\0' && letters < NOTE_COLUMNS) {
+        end++;
+        while (((unsigned char)note[end] & 0xC0) == 0x80) {
+            end++;
+        }
+        letters++;
+    }
+    (void)snprintf(out, size, "%.*s%s", (int)end, note, note[end] != '\0' ? "..." : "");
+}
+
 static void put_label(const struct placed *placed, const struct view_label *label, double y)
 {
     char number[16];
@@ -230,7 +262,7 @@ static void put_label(const struct placed *placed, const struct view_label *labe
     char text[SAY_LENGTH_SIZE + 16];
     struct svg_point from = on_paper(placed, label->x_nm, label->y_nm);
     double turn = on_paper(placed, placed->view->wide_nm, 0).x + 3;
-    double x = placed->right - LABELS_MM + 9;
+    double x = placed->right - labels_mm(placed->view) + 9;
     turn = turn < x - 10 ? turn : x - 10;
     struct svg_point lead[] = {from, {turn, from.y}, {x - 8.3, y}, {x - 7.3, y}};
     (void)snprintf(number, sizeof number, "%d", label->mark);
@@ -239,6 +271,12 @@ static void put_label(const struct placed *placed, const struct view_label *labe
     svg_polyline(placed->out, "lead", lead, 4);
     svg_text(placed->out, "number", (struct svg_point){x, y + 1.1}, SVG_END, number);
     svg_text(placed->out, "label", (struct svg_point){x + 1.5, y + 1.1}, SVG_START, text);
+    if (label->note[0] != '\0') {
+        char note[VIEW_NOTE + 4];
+        fit_note(label->note, note, sizeof note);
+        svg_text(placed->out, "small", (struct svg_point){x + NOTE_AT_MM, y + 1.1}, SVG_START,
+                 note);
+    }
 }
 
 /* So many marks to one label: the page has room for no more. */
@@ -262,7 +300,7 @@ static void put_labels(const struct placed *placed)
     for (int i = 0; i < count; i++) {
         y[i] = on_paper(placed, 0, sorted[i].y_nm).y;
     }
-    spread(y, count, placed->top + HEAD_MM, placed->y);
+    spread(y, count, placed->top + HEAD_MM, on_paper(placed, 0, placed->view->low_nm).y);
     for (int i = 0; i < count; i++) {
         put_label(placed, &sorted[i], y[i]);
     }
@@ -293,6 +331,7 @@ static void put_view(const struct placed *placed)
     put_stock(placed);
     put_shapes(placed, VIEW_CUT);
     put_shapes(placed, VIEW_CUTTER);
+    put_shapes(placed, VIEW_LEVEL);
     put_centre(placed);
     put_table(placed);
     put_dims(placed);
@@ -300,16 +339,27 @@ static void put_view(const struct placed *placed)
     (void)fputs("</g>\n", placed->out);
 }
 
-static void put_key(FILE *out)
+static void put_key_of_cuts(FILE *out, double y)
 {
-    double y = SHEET_FOOT_MM - 12;
     struct svg_point cut[] = {{8, y - 3}, {14, y - 3}, {14, y}, {8, y}};
     struct svg_point cutter[] = {{46, y - 3}, {52, y - 3}, {52, y}, {46, y}};
-    struct svg_point mark[] = {{102, y}, {99, y}, {100.5, y - 2.6}};
     svg_polygon(out, "cut", "", cut, 4);
     svg_text(out, "small", (struct svg_point){15.5, y - .4}, SVG_START, "what is taken away");
     svg_polygon(out, "cutter", "", cutter, 4);
     svg_text(out, "small", (struct svg_point){53.5, y - .4}, SVG_START, "the cutter at each mark");
+}
+
+static void put_key(FILE *out, const struct view *view)
+{
+    double y = SHEET_FOOT_MM - 12;
+    struct svg_point mark[] = {{102, y}, {99, y}, {100.5, y - 2.6}};
+    if (view->notes) {
+        svg_line(out, "level", (struct svg_point){8, y - 1.3}, (struct svg_point){14, y - 1.3});
+        svg_text(out, "small", (struct svg_point){15.5, y - .4}, SVG_START,
+                 "a mark's height; part A at the left, part B at the right");
+    } else {
+        put_key_of_cuts(out, y);
+    }
     svg_polygon(out, "mark", "", mark, 3);
     svg_text(out, "small", (struct svg_point){104, y - .4}, SVG_START,
              "at the table; numbers are marks, in the order of cutting");
@@ -321,7 +371,7 @@ static void put_field(FILE *out, const struct sheet_text *text, const struct vie
 {
     double left = SHEET_MARGIN_MM + (field->below ? 0 : i * field->wide);
     double top = SHEET_TOP_MM + (field->below ? i * field->high : 0);
-    double high = mm(view->high_nm) * scale;
+    double high = high_mm(view) * scale;
     double labels = view->labels * STEP_TENTHS / 10.0;
     double used = HEAD_MM + BELOW_MM + (labels > high ? labels : high);
     double spare = field->high > used ? (field->high - used) / 3 : 0;
@@ -331,7 +381,7 @@ static void put_field(FILE *out, const struct sheet_text *text, const struct vie
                               .scale = scale,
                               .top = top,
                               .x = left + LEFT_MM,
-                              .y = top + field->high - BELOW_MM - spare,
+                              .y = top + field->high - BELOW_MM - spare + mm(view->low_nm) * scale,
                               .right = left + field->wide});
 }
 
@@ -377,7 +427,7 @@ char *sheet_views(const struct sheet_text *text, const struct view *view, int vi
     for (int i = 0; i < views; i++) {
         put_field(out, text, &view[i], scales[scale].scale, &field, i);
     }
-    put_key(out);
+    put_key(out, &view[0]);
     sheet_end(out, text);
     return sheet_close(out, &svg);
 }

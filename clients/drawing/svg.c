@@ -12,6 +12,7 @@ static const char style[] =
     ".stock{fill:#fff;stroke:#000;stroke-width:.5}"
     ".cut{fill:url(#hatch);stroke:#000;stroke-width:.35}"
     ".cutter{fill:none;stroke:#000;stroke-width:.25;stroke-dasharray:1.2 .8}"
+    ".level{fill:none;stroke:#000;stroke-width:.4}"
     ".table{fill:none;stroke:#000;stroke-width:.8}"
     ".dim{fill:none;stroke:#000;stroke-width:.18}"
     ".arrow{fill:#000;stroke:none}.mark{fill:#000;stroke:none}"

@@ -24,7 +24,7 @@ struct svg_point {
 void svg_begin(FILE *out, const char *title, double scale);
 void svg_end(FILE *out);
 
-/* Classes: stock, cut, cutter, table, dim, lead, centre, axis, height, speed. `data` is more
+/* Classes: stock, cut, cutter, level, table, dim, lead, centre, axis, height, speed. `data` is more
  * attributes, as in data-mark="3", or "". */
 void svg_line(FILE *out, const char *class, struct svg_point from, struct svg_point to);
 void svg_polyline(FILE *out, const char *class, const struct svg_point *point, int count);

@@ -59,7 +59,7 @@ static void put_label(struct view *view, const struct joint_mark *mark, int numb
 {
     int64_t y_nm = mark->turned ? view->high_nm - mark->height_nm : mark->height_nm;
     view->label[view->labels++] =
-        (struct view_label){number, mark->height_nm, x_nm, y_nm, mark->turned};
+        (struct view_label){number, mark->height_nm, x_nm, y_nm, mark->turned, ""};
 }
 
 static void put_dim(struct view *view, bool upright, int64_t from_nm, int64_t to_nm,
