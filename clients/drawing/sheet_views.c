@@ -12,7 +12,7 @@ enum {
     LABELS_MM = 42,  /* for heights at the right */
     NOTES_MM = 126,  /* the same with notes behind them */
     NOTE_AT_MM = 38, /* where these begin, behind the number */
-    NOTE_COLUMNS = 48,
+    NOTE_COLUMNS = 54,
     BELOW_MM = 24,    /* for dimensions below the table */
     OUT_MM = 3,       /* of a cutter that stands out at the left, so much is drawn */
     HEAD_MM = 12,     /* for a view's title */
