@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /* Views of a joint, laid out on the page. */
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -18,6 +19,7 @@ enum {
     HEAD_MM = 12,     /* for a view's title */
     STEP_TENTHS = 42, /* between two labels */
     LABELS_MOST = 40,
+    WAVES = 8,
 };
 
 static const struct {
@@ -138,26 +140,42 @@ static void put_shapes(const struct placed *placed, enum view_what what)
     }
 }
 
-/* The end that goes on is open, with a wavy line for its edge. */
+/* A wavy line, to one side of the straight one and to the other in turn. */
+static void put_wave(const struct placed *placed, struct svg_point from, struct svg_point to)
+{
+    double dx = (to.x - from.x) / WAVES;
+    double dy = (to.y - from.y) / WAVES;
+    double length = hypot(dx, dy);
+    for (int i = 0; i < WAVES; i++) {
+        double side = (i % 2 ? -1 : 1) / length;
+        struct svg_point wave[] = {
+            {from.x + i * dx, from.y + i * dy},
+            {from.x + (i + .5) * dx - side * dy, from.y + (i + .5) * dy + side * dx},
+            {from.x + (i + 1) * dx, from.y + (i + 1) * dy}};
+        svg_polyline(placed->out, "lead", wave, 3);
+    }
+}
+
+/* A side that goes on is open, with a wavy line for its edge. */
 static void put_stock(const struct placed *placed)
 {
     const struct view *view = placed->view;
-    struct svg_point low = on_paper(placed, view->wide_nm, view->low_nm);
-    struct svg_point high = on_paper(placed, view->wide_nm, view->high_nm);
-    struct svg_point point[] = {on_paper(placed, 0, view->low_nm), low, high,
-                                on_paper(placed, 0, view->high_nm)};
-    if (!view->broken) {
-        svg_polygon(placed->out, "stock", "", point, 4);
+    struct svg_point left = on_paper(placed, 0, view->low_nm);
+    struct svg_point right = on_paper(placed, view->wide_nm, view->low_nm);
+    struct svg_point above_left = on_paper(placed, 0, view->high_nm);
+    struct svg_point above_right = on_paper(placed, view->wide_nm, view->high_nm);
+    struct svg_point round[] = {above_right, right, left, above_left, above_right};
+    if (!view->broken && !view->broken_above) {
+        svg_polygon(placed->out, "stock", "", round, 4);
         return;
     }
-    struct svg_point edge[] = {low, point[0], point[3], high};
-    svg_polyline(placed->out, "stock", edge, 4);
-    double step = (low.y - high.y) / 8;
-    for (int i = 0; i < 8; i++) {
-        struct svg_point wave[] = {{low.x, low.y - i * step},
-                                   {low.x + (i % 2 ? -1 : 1), low.y - (i + .5) * step},
-                                   {low.x, low.y - (i + 1) * step}};
-        svg_polyline(placed->out, "lead", wave, 3);
+    svg_polyline(placed->out, "stock", view->broken ? round + 1 : round,
+                 4 - (view->broken && view->broken_above));
+    if (view->broken) {
+        put_wave(placed, right, above_right);
+    }
+    if (view->broken_above) {
+        put_wave(placed, above_left, above_right);
     }
 }
 
@@ -187,30 +205,52 @@ static void put_title(const struct placed *placed)
 
 /* --- Dimensions --- */
 
+/* Where a dimension's line runs: the next one stands further out. */
+struct lane {
+    double below;
+    double left;
+};
+
+static const struct lane first_lane = {6, 9.5};
+
+/* The ends of the next dimension's line, in its lane; or on the stock, `out` 0. */
+static struct svg_point end_of(const struct placed *placed, const struct view_dim *dim, int64_t nm,
+                               double out)
+{
+    struct svg_point at = on_paper(placed, dim->upright ? 0 : nm, dim->upright ? nm : 0);
+    at.x -= dim->upright ? out : 0;
+    at.y += dim->upright ? 0 : out;
+    return at;
+}
+
+static double take_lane(struct lane *lane, bool upright)
+{
+    double out = upright ? lane->left : lane->below;
+    lane->left += upright ? 4.5 : 0;
+    lane->below += upright ? 0 : 6.5;
+    return out;
+}
+
+/* All lines first: the texts break those that they come to lie over. */
 static void put_dims(const struct placed *placed)
 {
-    double lane = 6;
-    double left = 9.5;
+    struct lane lane = first_lane;
     for (int i = 0; i < placed->view->dims; i++) {
         const struct view_dim *dim = &placed->view->dim[i];
+        double out = take_lane(&lane, dim->upright) + 1;
+        svg_line(placed->out, "dim", end_of(placed, dim, dim->from_nm, 0),
+                 end_of(placed, dim, dim->from_nm, out));
+        svg_line(placed->out, "dim", end_of(placed, dim, dim->to_nm, 0),
+                 end_of(placed, dim, dim->to_nm, out));
+    }
+    lane = first_lane;
+    for (int i = 0; i < placed->view->dims; i++) {
+        const struct view_dim *dim = &placed->view->dim[i];
+        double out = take_lane(&lane, dim->upright);
         char text[SAY_LENGTH_SIZE];
         say_length(dim->to_nm - dim->from_nm, placed->style, text, sizeof text);
-        struct svg_point from =
-            on_paper(placed, dim->upright ? 0 : dim->from_nm, dim->upright ? dim->from_nm : 0);
-        struct svg_point to =
-            on_paper(placed, dim->upright ? 0 : dim->to_nm, dim->upright ? dim->to_nm : 0);
-        if (dim->upright) {
-            svg_line(placed->out, "dim", from, (struct svg_point){from.x - left - 1, from.y});
-            svg_line(placed->out, "dim", to, (struct svg_point){to.x - left - 1, to.y});
-            from.x = to.x = from.x - left;
-            left += 4.5;
-        } else {
-            svg_line(placed->out, "dim", from, (struct svg_point){from.x, from.y + lane + 1});
-            svg_line(placed->out, "dim", to, (struct svg_point){to.x, to.y + lane + 1});
-            from.y = to.y = from.y + lane;
-            lane += 6.5;
-        }
-        svg_dimension(placed->out, from, to, text);
+        svg_dimension(placed->out, end_of(placed, dim, dim->from_nm, out),
+                      end_of(placed, dim, dim->to_nm, out), text);
     }
 }
 
@@ -400,6 +440,8 @@ static bool has_turned(const struct view *view, int views)
 char *sheet_views(const struct sheet_text *text, const struct view *view, int views)
 {
     char under[240];
+    char note[2 * JOINT_WHY];
+    struct sheet_text with_note = *text;
     char *svg = NULL;
     size_t size;
     struct field field;
@@ -407,6 +449,10 @@ char *sheet_views(const struct sheet_text *text, const struct view *view, int vi
     FILE *out = open_memstream(&svg, &size);
     if (!out) {
         return NULL;
+    }
+    if (view[0].schematic) {
+        (void)snprintf(note, sizeof note, "Schematic: %s %s", view[0].schematic, text->note);
+        with_note.note = note;
     }
     int every = every_label(&view[0]);
     int used = snprintf(under, sizeof under,
@@ -428,6 +474,6 @@ char *sheet_views(const struct sheet_text *text, const struct view *view, int vi
         put_field(out, text, &view[i], scales[scale].scale, &field, i);
     }
     put_key(out, &view[0]);
-    sheet_end(out, text);
+    sheet_end(out, &with_note);
     return sheet_close(out, &svg);
 }

@@ -42,8 +42,9 @@ void svg_text_upright(FILE *out, const char *class, struct svg_point at, const c
 double svg_paragraph(FILE *out, const char *class, struct svg_point at, double step, int columns,
                      const char *text);
 
-/* A dimension between two points of one level or one plumb line: arrows, and the text at its
- * middle; where there is no room between the arrows the text stands beside. */
+/* A dimension between two points of one level or one plumb line: arrows, from outside where there
+ * is no room between, and beside its middle the text, on a blank that breaks what lines there are.
+ */
 void svg_dimension(FILE *out, struct svg_point from, struct svg_point to, const char *text);
 
 void svg_escape(FILE *out, const char *text);

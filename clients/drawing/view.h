@@ -58,10 +58,12 @@ struct view {
     enum joint_part part;
     int64_t wide_nm; /* of the stock that is drawn; it goes on beyond where `broken` */
     int64_t high_nm;
-    int64_t low_nm; /* how far it goes below the table: 0 or less */
-    bool notes;     /* labels have notes, and the page's width is theirs */
-    bool broken;    /* the stock is longer than is drawn */
-    bool centre;    /* the profile's centre is at centre_nm */
+    int64_t low_nm;        /* how far it goes below the table: 0 or less */
+    bool notes;            /* labels have notes, and the page's width is theirs */
+    bool broken;           /* the stock is longer than is drawn */
+    bool broken_above;     /* it goes on upward, and high_nm is none of its sizes */
+    const char *schematic; /* of the first view: what of all is not to scale; or NULL */
+    bool centre;           /* the profile's centre is at centre_nm */
     int64_t centre_nm;
     const char *edge; /* of the reference: "marked edge", "this face down" */
     int shapes;

@@ -217,6 +217,135 @@ START_TEST(random_finger_joints)
 }
 END_TEST
 
+/* --- Profiles --- */
+
+/* Of a polygon in the order of its points (the shoelace formula), in square nanometres. */
+static double area_of(const struct polygon *polygon)
+{
+    double twice = 0;
+    for (int i = 0; i < polygon->points; i++) {
+        int k = (i + 1) % polygon->points;
+        twice += real_nm(polygon->px[i]) * real_nm(polygon->py[k]) -
+                 real_nm(polygon->px[k]) * real_nm(polygon->py[i]);
+    }
+    return fabs(twice) / 2;
+}
+
+static double cut_area(const char *part)
+{
+    double area = 0;
+    for (int i = 0; i < sheet.polygons; i++) {
+        const struct polygon *polygon = &sheet.polygon[i];
+        if (polygon->mark > 0 && strcmp(polygon->class, "cut") == 0 &&
+            strcmp(polygon->part, part) == 0)
+            area += area_of(polygon);
+    }
+    return area;
+}
+
+static bool is_said(const char *words)
+{
+    char all[4000] = "";
+    size_t used = 0;
+    for (int i = 0; i < sheet.texts; i++) /* a sentence goes on in the next line */
+        used += (size_t)snprintf(all + used, sizeof all - used, "%s ", sheet.text[i].text);
+    return strstr(all, words) != NULL;
+}
+
+/* A right angle is made by two mitres of 45 degrees: of each part goes half the square of its
+ * thickness. The sides of every pass and of the bit lie at 45 degrees; at the last pass the bit's
+ * reaches from the lower corner to the upper one. */
+START_TEST(a_lock_mitre_is_drawn_as_a_mitre)
+{
+    draw("lock-mitre thick 3/4 bit 2-3/4 cutting-length 7/8 passes 4");
+    double thick = .75 * 25.4e6;
+    for (int p = 0; p < 2; p++)
+        ck_assert_double_le(fabs(cut_area(p == 0 ? "A" : "B") - thick * thick / 2),
+                            4 * thick * tolerance_nm());
+    int bits = 0;
+    for (int i = 0; i < sheet.polygons; i++) {
+        const struct polygon *polygon = &sheet.polygon[i];
+        if (polygon->mark == 0 || strcmp(polygon->class, "cutter") != 0)
+            continue;
+        double run = real_nm(polygon->px[1] - polygon->px[2]);
+        double rise = real_nm(polygon->py[1] - polygon->py[2]);
+        int pass = (polygon->mark - 1) % 4 + 1;
+        ck_assert_double_le(fabs(run - rise), 2 * tolerance_nm());
+        ck_assert_double_le(fabs(real_nm(polygon->px[1] - polygon->x) +
+                                 real_nm(polygon->y - polygon->py[1]) - pass * thick / 4),
+                            2 * tolerance_nm());
+        bits++;
+    }
+    ck_assert_int_eq(bits, 8);
+    for (int mark = 1; mark <= 8; mark++)
+        expect_label(mark);
+    ck_assert(
+        is_said("lock, tongue and groove about the centre line, is the bit's own and not drawn"));
+    expect_legible("lock-mitre");
+    expect_inside("lock-mitre");
+}
+END_TEST
+
+/* Where only the centre is known, the centre is what is drawn, and the sheet says so. */
+START_TEST(a_reverse_glue_joint_says_what_is_schematic)
+{
+    draw("glue thick 3/4 bit 2 above-centre 3/8 cutting-length 3/4");
+    int bits = 0;
+    for (int i = 0; i < sheet.polygons; i++) {
+        const struct polygon *polygon = &sheet.polygon[i];
+        if (polygon->mark == 0 || strcmp(polygon->class, "cutter") != 0)
+            continue;
+        struct bounds b = bounds_of(polygon);
+        ck_assert_double_le(fabs((b.low + b.high) / 2 - .375 * 25.4e6), tolerance_nm());
+        ck_assert_double_le(fabs(b.high - b.low - .75 * 25.4e6), 2 * tolerance_nm());
+        bits++;
+    }
+    ck_assert_int_eq(bits, 6);
+    ck_assert(cut_area("A") == 0); /* nobody knows what is taken */
+    ck_assert(is_said("The profile's shape is the bit's own and not known here"));
+    expect_legible("glue");
+}
+END_TEST
+
+/* 5/8 - 1/4, reach 1-1/4: half of 3/8 by 1-1/4 goes, and 1/4 is left at the edge. */
+START_TEST(a_raised_panel_is_drawn_with_a_bevel)
+{
+    draw("panel panel 5/8 groove 1/4 clearance 0 bit 3 reach 1-1/4");
+    double triangle = .375 * 1.25 / 2 * 25.4e6 * 25.4e6;
+    ck_assert_double_le(fabs(cut_area("") - triangle), 4 * 25.4e6 * tolerance_nm());
+    for (int i = 0; i < sheet.polygons; i++) {
+        const struct polygon *polygon = &sheet.polygon[i];
+        if (polygon->mark == plan.count && strcmp(polygon->class, "cut") == 0)
+            ck_assert_double_le(fabs(bounds_of(polygon).right - 1.25 * 25.4e6), tolerance_nm());
+    }
+    ck_assert(is_said("a straight bevel stands for it"));
+    ck_assert(!is_said("as wide as half the bit"));
+    draw("panel panel 5/8 groove 1/4 clearance 0 bit 3");
+    ck_assert(is_said("as wide as half the bit"));
+}
+END_TEST
+
+/* Three sockets and the cuts between tails, all of one bit: D 1/2 at the tip, and with no clearance
+ * as wide at the mouth as what two tips leave of the spacing, S - D. */
+START_TEST(half_blind_dovetails_are_drawn_as_both_parts)
+{
+    draw("dovetail spacing 7/8 front 3/4 bit 1/2 slope 14");
+    double mouth = (.875 - .5) * 25.4e6; /* D - 2h tan = S - D where nothing is left between */
+    int cuts = 0;
+    for (int i = 0; i < sheet.polygons; i++) {
+        const struct polygon *polygon = &sheet.polygon[i];
+        if (polygon->mark == 0 || strcmp(polygon->class, "cut") != 0)
+            continue;
+        double low = real_nm(polygon->px[1] - polygon->px[0]);
+        double high = real_nm(polygon->px[2] - polygon->px[3]);
+        ck_assert_double_le(fabs(low - mouth), 2 * tolerance_nm());
+        ck_assert_double_le(fabs(high - .5 * 25.4e6), 2 * tolerance_nm());
+        cuts++;
+    }
+    ck_assert_int_eq(cuts, 5);
+}
+END_TEST
+
 START_TEST(a_pass_plan)
 {
     static const double heights[] = {23. / 96, 23. / 48, 23. / 32, .75};
@@ -247,6 +376,10 @@ int main(void)
     tcase_add_test(cases, the_worked_finger_joint);
     tcase_add_test(cases, turned_marks_are_drawn_where_they_come_out);
     tcase_add_test(cases, random_finger_joints);
+    tcase_add_test(cases, a_lock_mitre_is_drawn_as_a_mitre);
+    tcase_add_test(cases, a_reverse_glue_joint_says_what_is_schematic);
+    tcase_add_test(cases, a_raised_panel_is_drawn_with_a_bevel);
+    tcase_add_test(cases, half_blind_dovetails_are_drawn_as_both_parts);
     tcase_add_test(cases, a_pass_plan);
     suite_add_tcase(suite, cases);
     return run_suite(suite);
