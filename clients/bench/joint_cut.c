@@ -10,13 +10,15 @@ int64_t joint_slot_height(const struct joint_cutter *cutter, int64_t bottom_nm)
     return cutter->reference == JOINT_LOWER ? bottom_nm : bottom_nm + cutter->kerf_nm;
 }
 
-bool joint_put_depth(struct joint_plan *plan, const struct joint_mark *mark, int64_t total_nm,
-                     const struct joint_depth *depth)
+bool joint_put_depth(struct joint_plan *plan, const struct joint_mark *mark, int64_t from_nm,
+                     int64_t total_nm, const struct joint_depth *depth)
 {
     int64_t height_nm[JOINT_MARKS_MAX];
     int count;
-    struct passes passes = {
-        .total_nm = total_nm, .most_nm = depth->most_nm, .last_nm = depth->last_nm};
+    struct passes passes = {.total_nm = total_nm,
+                            .from_nm = from_nm,
+                            .most_nm = depth->most_nm,
+                            .last_nm = depth->last_nm};
     enum joint_fault fault = passes_heights(&passes, height_nm, &count);
     if (fault != JOINT_POSSIBLE) {
         return joint_refuse_passes(plan, fault, &passes);
@@ -81,5 +83,5 @@ bool joint_put_rabbet(struct joint_plan *plan, const struct joint_mark *mark,
     }
     return joint_cutter_is(plan, cutter, JOINT_STRAIGHT) &&
            joint_within_length(plan, cutter, height_nm) &&
-           joint_put_depth(plan, mark, height_nm, depth);
+           joint_put_depth(plan, mark, 0, height_nm, depth);
 }

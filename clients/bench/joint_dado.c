@@ -53,7 +53,7 @@ bool joint_put_walls(struct joint_plan *plan, const struct joint_wall *wall,
                     (int)moves + 1);
         set_fence(plan, wall, i, wall->edge_nm, along_nm - before_nm, &mark);
         before_nm = along_nm;
-        if (!joint_put_depth(plan, &mark, wall->total_nm, depth)) {
+        if (!joint_put_depth(plan, &mark, 0, wall->total_nm, depth)) {
             return false;
         }
     }

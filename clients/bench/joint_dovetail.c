@@ -147,7 +147,7 @@ static bool put_socket(const struct joint_sliding *in, struct joint_plan *plan, 
                 joint_say(plan, mouth_nm).text);
     joint_words(&socket, "Part A, socket, with the dovetail bit, in one go at the full height.");
     joint_fence(&socket, "Fence: as it was for the waste, by the middle of the bit.");
-    return joint_put_depth(plan, &waste, in->depth_nm - WASTE_SHORT_NM, &in->depth) &&
+    return joint_put_depth(plan, &waste, 0, in->depth_nm - WASTE_SHORT_NM, &in->depth) &&
            joint_put(plan, &socket);
 }
 

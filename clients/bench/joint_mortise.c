@@ -102,5 +102,5 @@ bool joint_mortise(const struct joint_mortise *in, const struct joint_shop *shop
     joint_fence(&mark, "Fence: %s from it to the side of the bit next to it; stops for %s of run.",
                 joint_say(plan, ratio_nearest((ratio_wide)in->thick_nm - in->width_nm, 2)).text,
                 joint_say(plan, in->length_nm - in->cutter.width_nm).text);
-    return joint_put_depth(plan, &mark, in->tenon_nm + in->room_nm, &depth);
+    return joint_put_depth(plan, &mark, 0, in->tenon_nm + in->room_nm, &depth);
 }

@@ -65,10 +65,12 @@ bool joint_reached(const struct joint_plan *plan, int64_t height_nm);
 /* One more mark. Refused where its height is not reached, or where there are too many. */
 REGLET_MUST_CHECK bool joint_put(struct joint_plan *plan, const struct joint_mark *mark);
 
-/* The marks of a cut of a straight bit that ends at `total_nm`, in passes where so asked. Of
- * `mark` all but the heights is taken; the fence note goes with the first. */
+/* The marks of a cut of a straight bit from where the wood begins, `from_nm`, to `total_nm`, in
+ * passes where so asked. Of `mark` all but the heights is taken; the fence note goes with the
+ * first. */
 REGLET_MUST_CHECK bool joint_put_depth(struct joint_plan *plan, const struct joint_mark *mark,
-                                       int64_t total_nm, const struct joint_depth *depth);
+                                       int64_t from_nm, int64_t total_nm,
+                                       const struct joint_depth *depth);
 
 /* The marks of a slot cutter that together take low_nm to high_nm, in steps of no more than its
  * kerf. With `open` the lower side is the table: the cutter may go below it. */

@@ -82,7 +82,7 @@ static bool put_part(const struct joint_upright *in, struct joint_plan *plan, en
                     fingers.of_a);
     }
     return joint_within_length(plan, &in->cutter, depth_nm) &&
-           joint_put_depth(plan, &mark, depth_nm + in->base_nm, &in->depth);
+           joint_put_depth(plan, &mark, in->base_nm, in->base_nm + depth_nm, &in->depth);
 }
 
 static void add_note(const struct joint_upright *in, struct joint_plan *plan)

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 /* Views of a joint, laid out on the page. */
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -8,13 +9,17 @@
 #include "clients/drawing/sheet_parts.h"
 
 enum {
-    LEFT_MM = 20,     /* for the upright dimension */
-    LABELS_MM = 42,   /* for heights at the right */
+    LEFT_MM = 20,    /* for the upright dimension */
+    LABELS_MM = 42,  /* for heights at the right */
+    NOTES_MM = 126,  /* the same with notes behind them */
+    NOTE_AT_MM = 38, /* where these begin, behind the number */
+    NOTE_COLUMNS = 54,
     BELOW_MM = 24,    /* for dimensions below the table */
     OUT_MM = 3,       /* of a cutter that stands out at the left, so much is drawn */
     HEAD_MM = 12,     /* for a view's title */
     STEP_TENTHS = 42, /* between two labels */
     LABELS_MOST = 40,
+    WAVES = 8,
 };
 
 static const struct {
@@ -63,6 +68,18 @@ static struct svg_point on_paper(const struct placed *placed, int64_t x_nm, int6
                               placed->y - mm(y_nm) * placed->scale};
 }
 
+/* All of it, with what is below the table. */
+static double high_mm(const struct view *view)
+{
+    return mm(view->high_nm - view->low_nm);
+}
+
+/* A view with notes leaves to them what it does not need. */
+static double labels_mm(const struct view *view)
+{
+    return view->notes ? NOTES_MM : LABELS_MM;
+}
+
 /* --- Scale --- */
 
 /* The place that each view has for itself, titles and labels and all. */
@@ -77,8 +94,9 @@ static int scale_in(const struct view *view, int views, const struct field *fiel
     int chosen = 0;
     for (int i = 0; i < views; i++) {
         while (chosen < SCALES - 1 &&
-               (mm(view[i].wide_nm) * scales[chosen].scale > field->wide - LEFT_MM - LABELS_MM ||
-                mm(view[i].high_nm) * scales[chosen].scale > field->high - HEAD_MM - BELOW_MM)) {
+               (mm(view[i].wide_nm) * scales[chosen].scale >
+                    field->wide - LEFT_MM - labels_mm(&view[i]) ||
+                high_mm(&view[i]) * scales[chosen].scale > field->high - HEAD_MM - BELOW_MM)) {
             chosen++;
         }
     }
@@ -102,6 +120,7 @@ static int choose(const struct view *view, int views, struct field *field)
 
 static void put_shape(const struct placed *placed, const struct view_shape *shape)
 {
+    static const char *const class[] = {"", "cut", "cutter", "level"};
     char data[32];
     struct svg_point point[VIEW_POINTS];
     for (int i = 0; i < VIEW_POINTS; i++) {
@@ -109,7 +128,7 @@ static void put_shape(const struct placed *placed, const struct view_shape *shap
         point[i].x = point[i].x < placed->x - OUT_MM ? placed->x - OUT_MM : point[i].x;
     }
     (void)snprintf(data, sizeof data, "data-mark=\"%d\"", shape->mark);
-    svg_polygon(placed->out, shape->what == VIEW_CUT ? "cut" : "cutter", data, point, VIEW_POINTS);
+    svg_polygon(placed->out, class[shape->what], data, point, VIEW_POINTS);
 }
 
 static void put_shapes(const struct placed *placed, enum view_what what)
@@ -121,26 +140,42 @@ static void put_shapes(const struct placed *placed, enum view_what what)
     }
 }
 
-/* The end that goes on is open, with a wavy line for its edge. */
+/* A wavy line, to one side of the straight one and to the other in turn. */
+static void put_wave(const struct placed *placed, struct svg_point from, struct svg_point to)
+{
+    double dx = (to.x - from.x) / WAVES;
+    double dy = (to.y - from.y) / WAVES;
+    double length = hypot(dx, dy);
+    for (int i = 0; i < WAVES; i++) {
+        double side = (i % 2 ? -1 : 1) / length;
+        struct svg_point wave[] = {
+            {from.x + i * dx, from.y + i * dy},
+            {from.x + (i + .5) * dx - side * dy, from.y + (i + .5) * dy + side * dx},
+            {from.x + (i + 1) * dx, from.y + (i + 1) * dy}};
+        svg_polyline(placed->out, "lead", wave, 3);
+    }
+}
+
+/* A side that goes on is open, with a wavy line for its edge. */
 static void put_stock(const struct placed *placed)
 {
     const struct view *view = placed->view;
-    struct svg_point low = on_paper(placed, view->wide_nm, 0);
-    struct svg_point high = on_paper(placed, view->wide_nm, view->high_nm);
-    struct svg_point point[] = {on_paper(placed, 0, 0), low, high,
-                                on_paper(placed, 0, view->high_nm)};
-    if (!view->broken) {
-        svg_polygon(placed->out, "stock", "", point, 4);
+    struct svg_point left = on_paper(placed, 0, view->low_nm);
+    struct svg_point right = on_paper(placed, view->wide_nm, view->low_nm);
+    struct svg_point above_left = on_paper(placed, 0, view->high_nm);
+    struct svg_point above_right = on_paper(placed, view->wide_nm, view->high_nm);
+    struct svg_point round[] = {above_right, right, left, above_left, above_right};
+    if (!view->broken && !view->broken_above) {
+        svg_polygon(placed->out, "stock", "", round, 4);
         return;
     }
-    struct svg_point edge[] = {low, point[0], point[3], high};
-    svg_polyline(placed->out, "stock", edge, 4);
-    double step = (low.y - high.y) / 8;
-    for (int i = 0; i < 8; i++) {
-        struct svg_point wave[] = {{low.x, low.y - i * step},
-                                   {low.x + (i % 2 ? -1 : 1), low.y - (i + .5) * step},
-                                   {low.x, low.y - (i + 1) * step}};
-        svg_polyline(placed->out, "lead", wave, 3);
+    svg_polyline(placed->out, "stock", view->broken ? round + 1 : round,
+                 4 - (view->broken && view->broken_above));
+    if (view->broken) {
+        put_wave(placed, right, above_right);
+    }
+    if (view->broken_above) {
+        put_wave(placed, above_left, above_right);
     }
 }
 
@@ -170,30 +205,52 @@ static void put_title(const struct placed *placed)
 
 /* --- Dimensions --- */
 
+/* Where a dimension's line runs: the next one stands further out. */
+struct lane {
+    double below;
+    double left;
+};
+
+static const struct lane first_lane = {6, 9.5};
+
+/* The ends of the next dimension's line, in its lane; or on the stock, `out` 0. */
+static struct svg_point end_of(const struct placed *placed, const struct view_dim *dim, int64_t nm,
+                               double out)
+{
+    struct svg_point at = on_paper(placed, dim->upright ? 0 : nm, dim->upright ? nm : 0);
+    at.x -= dim->upright ? out : 0;
+    at.y += dim->upright ? 0 : out;
+    return at;
+}
+
+static double take_lane(struct lane *lane, bool upright)
+{
+    double out = upright ? lane->left : lane->below;
+    lane->left += upright ? 4.5 : 0;
+    lane->below += upright ? 0 : 6.5;
+    return out;
+}
+
+/* All lines first: the texts break those that they come to lie over. */
 static void put_dims(const struct placed *placed)
 {
-    double lane = 6;
-    double left = 9.5;
+    struct lane lane = first_lane;
     for (int i = 0; i < placed->view->dims; i++) {
         const struct view_dim *dim = &placed->view->dim[i];
+        double out = take_lane(&lane, dim->upright) + 1;
+        svg_line(placed->out, "dim", end_of(placed, dim, dim->from_nm, 0),
+                 end_of(placed, dim, dim->from_nm, out));
+        svg_line(placed->out, "dim", end_of(placed, dim, dim->to_nm, 0),
+                 end_of(placed, dim, dim->to_nm, out));
+    }
+    lane = first_lane;
+    for (int i = 0; i < placed->view->dims; i++) {
+        const struct view_dim *dim = &placed->view->dim[i];
+        double out = take_lane(&lane, dim->upright);
         char text[SAY_LENGTH_SIZE];
         say_length(dim->to_nm - dim->from_nm, placed->style, text, sizeof text);
-        struct svg_point from =
-            on_paper(placed, dim->upright ? 0 : dim->from_nm, dim->upright ? dim->from_nm : 0);
-        struct svg_point to =
-            on_paper(placed, dim->upright ? 0 : dim->to_nm, dim->upright ? dim->to_nm : 0);
-        if (dim->upright) {
-            svg_line(placed->out, "dim", from, (struct svg_point){from.x - left - 1, from.y});
-            svg_line(placed->out, "dim", to, (struct svg_point){to.x - left - 1, to.y});
-            from.x = to.x = from.x - left;
-            left += 4.5;
-        } else {
-            svg_line(placed->out, "dim", from, (struct svg_point){from.x, from.y + lane + 1});
-            svg_line(placed->out, "dim", to, (struct svg_point){to.x, to.y + lane + 1});
-            from.y = to.y = from.y + lane;
-            lane += 6.5;
-        }
-        svg_dimension(placed->out, from, to, text);
+        svg_dimension(placed->out, end_of(placed, dim, dim->from_nm, out),
+                      end_of(placed, dim, dim->to_nm, out), text);
     }
 }
 
@@ -223,6 +280,21 @@ static void spread(double *y, int count, double top, double bottom)
     }
 }
 
+/* No more letters than there is room for, with three points where more would come. UTF-8. */
+static void fit_note(const char *note, char *out, size_t size)
+{
+    size_t end = 0;
+    int letters = 0;
+    while (note[end] != '\0' && letters < NOTE_COLUMNS) {
+        end++;
+        while (((unsigned char)note[end] & 0xC0) == 0x80) {
+            end++;
+        }
+        letters++;
+    }
+    (void)snprintf(out, size, "%.*s%s", (int)end, note, note[end] != '\0' ? "..." : "");
+}
+
 static void put_label(const struct placed *placed, const struct view_label *label, double y)
 {
     char number[16];
@@ -230,7 +302,7 @@ static void put_label(const struct placed *placed, const struct view_label *labe
     char text[SAY_LENGTH_SIZE + 16];
     struct svg_point from = on_paper(placed, label->x_nm, label->y_nm);
     double turn = on_paper(placed, placed->view->wide_nm, 0).x + 3;
-    double x = placed->right - LABELS_MM + 9;
+    double x = placed->right - labels_mm(placed->view) + 9;
     turn = turn < x - 10 ? turn : x - 10;
     struct svg_point lead[] = {from, {turn, from.y}, {x - 8.3, y}, {x - 7.3, y}};
     (void)snprintf(number, sizeof number, "%d", label->mark);
@@ -239,6 +311,12 @@ static void put_label(const struct placed *placed, const struct view_label *labe
     svg_polyline(placed->out, "lead", lead, 4);
     svg_text(placed->out, "number", (struct svg_point){x, y + 1.1}, SVG_END, number);
     svg_text(placed->out, "label", (struct svg_point){x + 1.5, y + 1.1}, SVG_START, text);
+    if (label->note[0] != '\0') {
+        char note[VIEW_NOTE + 4];
+        fit_note(label->note, note, sizeof note);
+        svg_text(placed->out, "small", (struct svg_point){x + NOTE_AT_MM, y + 1.1}, SVG_START,
+                 note);
+    }
 }
 
 /* So many marks to one label: the page has room for no more. */
@@ -262,7 +340,7 @@ static void put_labels(const struct placed *placed)
     for (int i = 0; i < count; i++) {
         y[i] = on_paper(placed, 0, sorted[i].y_nm).y;
     }
-    spread(y, count, placed->top + HEAD_MM, placed->y);
+    spread(y, count, placed->top + HEAD_MM, on_paper(placed, 0, placed->view->low_nm).y);
     for (int i = 0; i < count; i++) {
         put_label(placed, &sorted[i], y[i]);
     }
@@ -293,6 +371,7 @@ static void put_view(const struct placed *placed)
     put_stock(placed);
     put_shapes(placed, VIEW_CUT);
     put_shapes(placed, VIEW_CUTTER);
+    put_shapes(placed, VIEW_LEVEL);
     put_centre(placed);
     put_table(placed);
     put_dims(placed);
@@ -300,16 +379,27 @@ static void put_view(const struct placed *placed)
     (void)fputs("</g>\n", placed->out);
 }
 
-static void put_key(FILE *out)
+static void put_key_of_cuts(FILE *out, double y)
 {
-    double y = SHEET_FOOT_MM - 12;
     struct svg_point cut[] = {{8, y - 3}, {14, y - 3}, {14, y}, {8, y}};
     struct svg_point cutter[] = {{46, y - 3}, {52, y - 3}, {52, y}, {46, y}};
-    struct svg_point mark[] = {{102, y}, {99, y}, {100.5, y - 2.6}};
     svg_polygon(out, "cut", "", cut, 4);
     svg_text(out, "small", (struct svg_point){15.5, y - .4}, SVG_START, "what is taken away");
     svg_polygon(out, "cutter", "", cutter, 4);
     svg_text(out, "small", (struct svg_point){53.5, y - .4}, SVG_START, "the cutter at each mark");
+}
+
+static void put_key(FILE *out, const struct view *view)
+{
+    double y = SHEET_FOOT_MM - 12;
+    struct svg_point mark[] = {{102, y}, {99, y}, {100.5, y - 2.6}};
+    if (view->notes) {
+        svg_line(out, "level", (struct svg_point){8, y - 1.3}, (struct svg_point){14, y - 1.3});
+        svg_text(out, "small", (struct svg_point){15.5, y - .4}, SVG_START,
+                 "a mark's height; part A at the left, part B at the right");
+    } else {
+        put_key_of_cuts(out, y);
+    }
     svg_polygon(out, "mark", "", mark, 3);
     svg_text(out, "small", (struct svg_point){104, y - .4}, SVG_START,
              "at the table; numbers are marks, in the order of cutting");
@@ -321,7 +411,7 @@ static void put_field(FILE *out, const struct sheet_text *text, const struct vie
 {
     double left = SHEET_MARGIN_MM + (field->below ? 0 : i * field->wide);
     double top = SHEET_TOP_MM + (field->below ? i * field->high : 0);
-    double high = mm(view->high_nm) * scale;
+    double high = high_mm(view) * scale;
     double labels = view->labels * STEP_TENTHS / 10.0;
     double used = HEAD_MM + BELOW_MM + (labels > high ? labels : high);
     double spare = field->high > used ? (field->high - used) / 3 : 0;
@@ -331,7 +421,7 @@ static void put_field(FILE *out, const struct sheet_text *text, const struct vie
                               .scale = scale,
                               .top = top,
                               .x = left + LEFT_MM,
-                              .y = top + field->high - BELOW_MM - spare,
+                              .y = top + field->high - BELOW_MM - spare + mm(view->low_nm) * scale,
                               .right = left + field->wide});
 }
 
@@ -350,6 +440,8 @@ static bool has_turned(const struct view *view, int views)
 char *sheet_views(const struct sheet_text *text, const struct view *view, int views)
 {
     char under[240];
+    char note[2 * JOINT_WHY];
+    struct sheet_text with_note = *text;
     char *svg = NULL;
     size_t size;
     struct field field;
@@ -357,6 +449,10 @@ char *sheet_views(const struct sheet_text *text, const struct view *view, int vi
     FILE *out = open_memstream(&svg, &size);
     if (!out) {
         return NULL;
+    }
+    if (view[0].schematic) {
+        (void)snprintf(note, sizeof note, "Schematic: %s %s", view[0].schematic, text->note);
+        with_note.note = note;
     }
     int every = every_label(&view[0]);
     int used = snprintf(under, sizeof under,
@@ -377,7 +473,7 @@ char *sheet_views(const struct sheet_text *text, const struct view *view, int vi
     for (int i = 0; i < views; i++) {
         put_field(out, text, &view[i], scales[scale].scale, &field, i);
     }
-    put_key(out);
-    sheet_end(out, text);
+    put_key(out, &view[0]);
+    sheet_end(out, &with_note);
     return sheet_close(out, &svg);
 }

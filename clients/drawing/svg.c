@@ -12,6 +12,7 @@ static const char style[] =
     ".stock{fill:#fff;stroke:#000;stroke-width:.5}"
     ".cut{fill:url(#hatch);stroke:#000;stroke-width:.35}"
     ".cutter{fill:none;stroke:#000;stroke-width:.25;stroke-dasharray:1.2 .8}"
+    ".level{fill:none;stroke:#000;stroke-width:.4}"
     ".table{fill:none;stroke:#000;stroke-width:.8}"
     ".dim{fill:none;stroke:#000;stroke-width:.18}"
     ".arrow{fill:#000;stroke:none}.mark{fill:#000;stroke:none}"
@@ -133,7 +134,7 @@ double svg_paragraph(FILE *out, const char *class, struct svg_point at, double s
 
 /* --- Dimensions --- */
 
-enum { ARROW_TENTHS = 16 };
+enum { ARROW_TENTHS = 16, LETTER_TENTHS = 18 /* what one takes, or less */ };
 
 static void arrow(FILE *out, struct svg_point tip, double dx, double dy)
 {
@@ -143,6 +144,14 @@ static void arrow(FILE *out, struct svg_point tip, double dx, double dy)
         {tip.x + dx * size - dy * size / 4, tip.y + dy * size + dx * size / 4},
         {tip.x + dx * size + dy * size / 4, tip.y + dy * size - dx * size / 4}};
     svg_polygon(out, "arrow", "", point, 3);
+}
+
+/* Blank, for a text over lines. */
+static void paper(FILE *out, double x, double y, double wide, double high)
+{
+    (void)fprintf(out,
+                  "<rect x=\"%.3f\" y=\"%.3f\" width=\"%.3f\" height=\"%.3f\" fill=\"#fff\"/>\n", x,
+                  y, wide, high);
 }
 
 void svg_dimension(FILE *out, struct svg_point from, struct svg_point to, const char *text)
@@ -161,9 +170,12 @@ void svg_dimension(FILE *out, struct svg_point from, struct svg_point to, const 
     arrow(out, from, side * dx, side * dy);
     arrow(out, to, -side * dx, -side * dy);
     struct svg_point middle = {(from.x + to.x) / 2, (from.y + to.y) / 2};
+    double half = LETTER_TENTHS / 20.0 * (double)strlen(text);
     if (fabs(dx) > fabs(dy)) {
+        paper(out, middle.x - half, middle.y + .8, 2 * half, 3.6);
         svg_text(out, "label", (struct svg_point){middle.x, middle.y + 3.8}, SVG_MIDDLE, text);
     } else {
+        paper(out, middle.x - 4, middle.y - half, 3.4, 2 * half);
         svg_text_upright(out, "label", (struct svg_point){middle.x - 1.2, middle.y}, text);
     }
 }

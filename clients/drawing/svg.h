@@ -24,7 +24,7 @@ struct svg_point {
 void svg_begin(FILE *out, const char *title, double scale);
 void svg_end(FILE *out);
 
-/* Classes: stock, cut, cutter, table, dim, lead, centre, axis, height, speed. `data` is more
+/* Classes: stock, cut, cutter, level, table, dim, lead, centre, axis, height, speed. `data` is more
  * attributes, as in data-mark="3", or "". */
 void svg_line(FILE *out, const char *class, struct svg_point from, struct svg_point to);
 void svg_polyline(FILE *out, const char *class, const struct svg_point *point, int count);
@@ -42,8 +42,9 @@ void svg_text_upright(FILE *out, const char *class, struct svg_point at, const c
 double svg_paragraph(FILE *out, const char *class, struct svg_point at, double step, int columns,
                      const char *text);
 
-/* A dimension between two points of one level or one plumb line: arrows, and the text at its
- * middle; where there is no room between the arrows the text stands beside. */
+/* A dimension between two points of one level or one plumb line: arrows, from outside where there
+ * is no room between, and beside its middle the text, on a blank that breaks what lines there are.
+ */
 void svg_dimension(FILE *out, struct svg_point from, struct svg_point to, const char *text);
 
 void svg_escape(FILE *out, const char *text);

@@ -1,17 +1,13 @@
 /* SPDX-License-Identifier: MIT */
-#include "clients/drawing/view.h"
+#include "clients/drawing/view_parts.h"
 
-#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-/* How much of a bit is drawn below the table. */
-enum { BELOW_NM = 1500000 };
-
 /* --- Putting shapes --- */
 
-static void put_shape(struct view *view, enum view_what what, int mark,
-                      const struct view_point point[VIEW_POINTS])
+void view_put_shape(struct view *view, enum view_what what, int mark,
+                    const struct view_point point[VIEW_POINTS])
 {
     if (view->shapes < VIEW_SHAPES) {
         struct view_shape *shape = &view->shape[view->shapes++];
@@ -20,58 +16,50 @@ static void put_shape(struct view *view, enum view_what what, int mark,
     }
 }
 
-struct box {
-    int64_t x0;
-    int64_t y0;
-    int64_t x1;
-    int64_t y1;
-};
-
 static int64_t within(int64_t nm, int64_t low, int64_t high)
 {
     return nm < low ? low : nm > high ? high : nm;
 }
 
-static void put_box(struct view *view, enum view_what what, int mark, struct box box)
+void view_put_box(struct view *view, enum view_what what, int mark, struct view_box box)
 {
     const struct view_point point[VIEW_POINTS] = {
         {box.x0, box.y0}, {box.x1, box.y0}, {box.x1, box.y1}, {box.x0, box.y1}};
-    put_shape(view, what, mark, point);
+    view_put_shape(view, what, mark, point);
 }
 
 /* The cutter, and of the stock what it takes. */
-static void put_cut(struct view *view, int mark, struct box box)
+void view_put_cut(struct view *view, int mark, struct view_box box)
 {
-    struct box cut = {within(box.x0, 0, view->wide_nm), within(box.y0, 0, view->high_nm),
-                      within(box.x1, 0, view->wide_nm), within(box.y1, 0, view->high_nm)};
+    struct view_box cut = {within(box.x0, 0, view->wide_nm), within(box.y0, 0, view->high_nm),
+                           within(box.x1, 0, view->wide_nm), within(box.y1, 0, view->high_nm)};
     if (cut.x1 > cut.x0 && cut.y1 > cut.y0) {
-        put_box(view, VIEW_CUT, mark, cut);
+        view_put_box(view, VIEW_CUT, mark, cut);
     }
     if (box.x0 <= 0) { /* it stands out of the work, as far as it is drawn */
         box.x0 -= (box.x1 - box.x0) / 4;
     } else {
-        box.y0 -= BELOW_NM;
+        box.y0 -= VIEW_BELOW_NM;
     }
-    put_box(view, VIEW_CUTTER, mark, box);
+    view_put_box(view, VIEW_CUTTER, mark, box);
 }
 
-static void put_label(struct view *view, const struct joint_mark *mark, int number, int64_t x_nm)
+void view_put_label(struct view *view, const struct joint_mark *mark, int number, int64_t x_nm)
 {
     int64_t y_nm = mark->turned ? view->high_nm - mark->height_nm : mark->height_nm;
     view->label[view->labels++] =
-        (struct view_label){number, mark->height_nm, x_nm, y_nm, mark->turned};
+        (struct view_label){number, mark->height_nm, x_nm, y_nm, mark->turned, ""};
 }
 
-static void put_dim(struct view *view, bool upright, int64_t from_nm, int64_t to_nm,
-                    const char *what)
+void view_put_dim(struct view *view, bool upright, int64_t from_nm, int64_t to_nm, const char *what)
 {
     if (view->dims < VIEW_DIMS) {
         view->dim[view->dims++] = (struct view_dim){upright, from_nm, to_nm, what};
     }
 }
 
-static void begin(struct view *view, enum joint_part part, const char *title, int64_t wide_nm,
-                  int64_t high_nm)
+void view_begin(struct view *view, enum joint_part part, const char *title, int64_t wide_nm,
+                int64_t high_nm)
 {
     memset(view, 0, sizeof *view);
     view->part = part;
@@ -79,7 +67,7 @@ static void begin(struct view *view, enum joint_part part, const char *title, in
     view->high_nm = high_nm;
     view->edge = "";
     (void)snprintf(view->title, sizeof view->title, "%s", title);
-    put_dim(view, true, 0, high_nm, "");
+    view_put_dim(view, true, 0, high_nm, "");
 }
 
 /* --- Cuts of one width that end at different heights --- */
@@ -93,26 +81,26 @@ static void put_marks(const struct joint_plan *plan, struct view *view, int64_t 
             continue;
         }
         bool turn = mark->turned;
-        struct box box = {x0, turn ? view->high_nm - mark->high_nm : mark->low_nm, x1,
-                          turn ? view->high_nm - mark->low_nm : mark->high_nm};
-        put_cut(view, i + 1, box);
+        struct view_box box = {x0, turn ? view->high_nm - mark->high_nm : mark->low_nm, x1,
+                               turn ? view->high_nm - mark->low_nm : mark->high_nm};
+        view_put_cut(view, i + 1, box);
         if (mark->flip) {
-            put_cut(view, i + 1,
-                    (struct box){x0, view->high_nm - box.y1, x1, view->high_nm - box.y0});
+            view_put_cut(view, i + 1,
+                         (struct view_box){x0, view->high_nm - box.y1, x1, view->high_nm - box.y0});
         }
-        put_label(view, mark, i + 1, x1);
+        view_put_label(view, mark, i + 1, x1);
     }
 }
 
-static void one(const struct joint_plan *plan, struct view *view, const char *title, struct box cut,
-                int64_t wide_nm, int64_t high_nm)
+static void one(const struct joint_plan *plan, struct view *view, const char *title,
+                struct view_box cut, int64_t wide_nm, int64_t high_nm)
 {
-    begin(view, JOINT_EACH, title, wide_nm, high_nm);
+    view_begin(view, JOINT_EACH, title, wide_nm, high_nm);
     view->edge = "this face down";
     view->broken = true;
-    put_dim(view, false, cut.x0, cut.x1, "");
+    view_put_dim(view, false, cut.x0, cut.x1, "");
     if (cut.x0 > 0) {
-        put_dim(view, false, 0, cut.x0, "");
+        view_put_dim(view, false, 0, cut.x0, "");
     }
     put_marks(plan, view, cut.x0, cut.x1);
 }
@@ -130,9 +118,10 @@ static void put_walls(const struct joint_plan *plan, struct view *view, int64_t 
     for (int i = 0; i < plan->count; i++) {
         setting += plan->mark[i].fence[0] != '\0';
         int64_t along = settings > 1 ? setting * (width_nm - bit_nm) / (settings - 1) : 0;
-        put_cut(view, i + 1,
-                (struct box){edge_nm + along, 0, edge_nm + along + bit_nm, plan->mark[i].high_nm});
-        put_label(view, &plan->mark[i], i + 1, edge_nm + along + bit_nm);
+        view_put_cut(
+            view, i + 1,
+            (struct view_box){edge_nm + along, 0, edge_nm + along + bit_nm, plan->mark[i].high_nm});
+        view_put_label(view, &plan->mark[i], i + 1, edge_nm + along + bit_nm);
     }
 }
 
@@ -143,14 +132,14 @@ static void walls(const struct joint_plan *plan, struct view *view, const char *
     view->edge = "this face down; the edge at the fence is at the left";
     view->broken = true;
     (void)snprintf(view->title, sizeof view->title, "%s", title);
-    put_dim(view, false, edge_nm, edge_nm + width_nm, "");
+    view_put_dim(view, false, edge_nm, edge_nm + width_nm, "");
     if (edge_nm > 0) {
-        put_dim(view, false, 0, edge_nm, "");
+        view_put_dim(view, false, 0, edge_nm, "");
     }
     put_walls(plan, view, edge_nm, width_nm, bit_nm);
 }
 
-static int64_t greater(int64_t one_nm, int64_t other_nm)
+int64_t view_greater(int64_t one_nm, int64_t other_nm)
 {
     return one_nm > other_nm ? one_nm : other_nm;
 }
@@ -162,11 +151,11 @@ static void stepped(const struct joint_stepped *in, const struct joint_plan *pla
 {
     for (int i = 0; i < 2; i++) {
         int64_t depth_nm = (i == 0 ? in->thick_b_nm : in->thick_a_nm) + in->proud_nm;
-        begin(&view[i], i == 0 ? JOINT_A : JOINT_B, i == 0 ? "Part A" : "Part B", 8 * depth_nm / 5,
-              in->width_nm);
+        view_begin(&view[i], i == 0 ? JOINT_A : JOINT_B, i == 0 ? "Part A" : "Part B",
+                   8 * depth_nm / 5, in->width_nm);
         view[i].broken = true;
         view[i].edge = "marked edge";
-        put_dim(&view[i], false, 0, depth_nm, "");
+        view_put_dim(&view[i], false, 0, depth_nm, "");
         put_marks(plan, &view[i], 0, depth_nm);
     }
 }
@@ -178,11 +167,16 @@ static void upright(const struct joint_upright *in, const struct joint_plan *pla
     int64_t gap_nm = joint_fingers_of(in->width_nm, in->cutter.width_nm, in->clearance_nm).gap_nm;
     int64_t pitch_nm = gap_nm + in->cutter.width_nm;
     for (int p = 0; p < 2; p++) {
-        begin(&view[p], p == 0 ? JOINT_A : JOINT_B, p == 0 ? "Part A" : "Part B", in->width_nm,
-              2 * (greater(in->thick_a_nm, in->thick_b_nm) + in->proud_nm));
+        view_begin(&view[p], p == 0 ? JOINT_A : JOINT_B, p == 0 ? "Part A" : "Part B", in->width_nm,
+                   2 * (view_greater(in->thick_a_nm, in->thick_b_nm) + in->proud_nm));
         view[p].dims = 0; /* the board goes on upward */
+        view[p].broken_above = true;
         view[p].edge = "marked edge at the left";
-        put_dim(&view[p], false, 0, in->width_nm, "");
+        if (p == 0) {
+            view_put_dim(&view[p], false, gap_nm, pitch_nm, "");
+            view_put_dim(&view[p], false, 0, gap_nm, "");
+        }
+        view_put_dim(&view[p], false, 0, in->width_nm, "");
         int64_t first_nm = p == 0 ? gap_nm : -in->clearance_nm / 2;
         for (int i = 0; i < plan->count; i++) {
             const struct joint_mark *mark = &plan->mark[i];
@@ -190,10 +184,11 @@ static void upright(const struct joint_upright *in, const struct joint_plan *pla
                 continue;
             }
             for (int64_t x = first_nm; x < in->width_nm; x += pitch_nm) {
-                put_cut(&view[p], i + 1,
-                        (struct box){x, 0, x + in->cutter.width_nm, mark->high_nm - in->base_nm});
+                view_put_cut(
+                    &view[p], i + 1,
+                    (struct view_box){x, 0, x + in->cutter.width_nm, mark->high_nm - in->base_nm});
             }
-            put_label(&view[p], mark, i + 1, in->width_nm);
+            view_put_label(&view[p], mark, i + 1, in->width_nm);
             view[p].label[view[p].labels - 1].y_nm -= in->base_nm; /* the board stands on it */
         }
     }
@@ -206,139 +201,13 @@ static void tongue(const struct joint_tongue *in, const struct joint_plan *plan,
 {
     int64_t into_nm[] = {in->tongue_nm + in->room_nm, in->tongue_nm};
     for (int i = 0; i < 2; i++) {
-        begin(&view[i], i == 0 ? JOINT_A : JOINT_B, i == 0 ? "Part A: groove" : "Part B: tongue",
-              greater(3 * into_nm[i], in->thick_nm), in->thick_nm);
+        view_begin(&view[i], i == 0 ? JOINT_A : JOINT_B,
+                   i == 0 ? "Part A: groove" : "Part B: tongue",
+                   view_greater(3 * into_nm[i], in->thick_nm), in->thick_nm);
         view[i].broken = true;
         view[i].edge = "one face down, then the other";
-        put_dim(&view[i], false, 0, into_nm[i], "");
+        view_put_dim(&view[i], false, 0, into_nm[i], "");
         put_marks(plan, &view[i], 0, into_nm[i]);
-    }
-}
-
-/* --- Dovetails --- */
-
-static int64_t lean_nm(int64_t height_nm, int32_t slope_mdeg)
-{
-    return llround((double)height_nm * tan(slope_mdeg / 1000.0 * acos(-1.0) / 180.0));
-}
-
-/* Wide at its tip, which is at the top. */
-static void put_dovetail(struct view *view, int mark, int64_t middle_nm, int64_t tip_nm,
-                         int64_t height_nm, int32_t slope_mdeg)
-{
-    int64_t lean = lean_nm(height_nm, slope_mdeg);
-    const struct view_point point[VIEW_POINTS] = {{middle_nm - tip_nm / 2 + lean, 0},
-                                                  {middle_nm + tip_nm / 2 - lean, 0},
-                                                  {middle_nm + tip_nm / 2, height_nm},
-                                                  {middle_nm - tip_nm / 2, height_nm}};
-    struct view_point below[VIEW_POINTS];
-    memcpy(below, point, sizeof below);
-    below[0].y_nm = below[1].y_nm = -BELOW_NM;
-    put_shape(view, VIEW_CUT, mark, point);
-    put_shape(view, VIEW_CUTTER, mark, below);
-}
-
-static void half_blind(const struct joint_dovetail *in, const struct joint_plan *plan,
-                       struct view *view)
-{
-    int64_t height_nm = plan->mark[0].height_nm;
-    begin(view, plan->mark[0].part, "Sockets, seen from the end", 3 * in->spacing_nm,
-          greater(in->front_nm, 2 * height_nm));
-    view->edge = "in the template";
-    put_dim(view, false, in->spacing_nm / 2, in->spacing_nm * 3 / 2, "");
-    for (int i = 0; i < 3; i++) {
-        put_dovetail(view, 1, in->spacing_nm / 2 + i * in->spacing_nm, in->cutter.width_nm,
-                     height_nm, in->cutter.slope_mdeg);
-    }
-    put_label(view, &plan->mark[0], 1, in->spacing_nm * 5 / 2 + in->cutter.width_nm / 2);
-}
-
-static void socket(const struct joint_sliding *in, const struct joint_plan *plan, struct view *view)
-{
-    int64_t middle_nm = 3 * in->cutter.width_nm / 2;
-    begin(view, JOINT_A, "Part A: socket", 2 * middle_nm, in->thick_a_nm);
-    view->edge = "this face down";
-    view->broken = true;
-    put_dim(view, false, middle_nm - in->cutter.width_nm / 2, middle_nm + in->cutter.width_nm / 2,
-            "");
-    for (int i = 0; i < plan->count; i++) {
-        const struct joint_mark *mark = &plan->mark[i];
-        if (mark->part != JOINT_A) {
-            continue;
-        }
-        if (mark->bit == JOINT_SECOND_BIT) {
-            put_cut(view, i + 1,
-                    (struct box){middle_nm - in->waste.width_nm / 2, 0,
-                                 middle_nm + in->waste.width_nm / 2, mark->height_nm});
-        } else {
-            put_dovetail(view, i + 1, middle_nm, in->cutter.width_nm, mark->height_nm,
-                         in->cutter.slope_mdeg);
-        }
-        put_label(view, mark, i + 1,
-                  middle_nm +
-                      (mark->bit == JOINT_SECOND_BIT ? in->waste.width_nm : in->cutter.width_nm) /
-                          2);
-    }
-}
-
-/* On end: what is left between two cuts is the tail, narrow above and wide at its end, which is at
- * the table. */
-static void tail(const struct joint_sliding *in, const struct joint_plan *plan, struct view *view)
-{
-    begin(view, JOINT_B, "Part B: tail, on end", in->thick_b_nm, 3 * in->depth_nm);
-    view->dims = 0;
-    view->edge = "its end on the table";
-    put_dim(view, false, 0, in->thick_b_nm, "");
-    for (int i = 0; i < plan->count; i++) {
-        const struct joint_mark *mark = &plan->mark[i];
-        int64_t lean = lean_nm(mark->height_nm, in->cutter.slope_mdeg);
-        int64_t wide_nm = in->cutter.width_nm - in->clearance_nm;
-        int64_t foot_nm = (in->thick_b_nm - wide_nm) / 2;
-        if (mark->part != JOINT_B) {
-            continue;
-        }
-        for (int side = 0; side < 2; side++) {
-            int64_t from_nm = side == 0 ? 0 : in->thick_b_nm;
-            int64_t way = side == 0 ? 1 : -1;
-            const struct view_point point[VIEW_POINTS] = {
-                {from_nm, 0},
-                {from_nm + way * foot_nm, 0},
-                {from_nm + way * (foot_nm + lean), mark->height_nm},
-                {from_nm, mark->height_nm}};
-            struct view_point outside[VIEW_POINTS];
-            memcpy(outside, point, sizeof outside);
-            outside[0].x_nm = outside[3].x_nm = from_nm - way * (foot_nm + lean) / 2;
-            put_shape(view, VIEW_CUT, i + 1, point);
-            put_shape(view, VIEW_CUTTER, i + 1, outside);
-        }
-        put_label(view, mark, i + 1, in->thick_b_nm);
-    }
-}
-
-/* --- Profiles, of which only the outline is known --- */
-
-static void centred(const struct joint_centred *in, const struct joint_plan *plan,
-                    struct view view[2])
-{
-    for (int i = 0; i < 2; i++) {
-        begin(&view[i], i == 0 ? JOINT_A : JOINT_B,
-              i == 0 ? "Part A: the profile's centre in the middle"
-                     : "Part B: the profile's centre in the middle",
-              2 * in->thick_nm, in->thick_nm);
-        view[i].broken = true;
-        view[i].edge = i == 0 ? "inside down" : "inside to the fence";
-        view[i].centre = true;
-        view[i].centre_nm = in->thick_nm / 2;
-        for (int m = 0; m < plan->count; m++) {
-            const struct joint_mark *mark = &plan->mark[m];
-            if (mark->part == view[i].part || mark->part == JOINT_EACH) {
-                int64_t middle_nm = mark->height_nm - in->above_centre_nm;
-                int64_t half_nm = in->cutter.length_nm / 2;
-                put_box(&view[i], VIEW_CUTTER, m + 1,
-                        (struct box){0, middle_nm - half_nm, in->thick_nm, middle_nm + half_nm});
-                put_label(&view[i], mark, m + 1, in->thick_nm);
-            }
-        }
     }
 }
 
@@ -349,16 +218,17 @@ static void drawer(const struct joint_job *job, const struct joint_plan *plan, s
     const struct joint_drawer *in = &job->in.drawer;
     int64_t width_nm = in->bottom_nm + in->clearance_nm;
     if (in->cutter.kind == JOINT_SLOT) {
-        one(plan, view, "Side, on its lower edge", (struct box){0, 0, in->into_nm, 0}, in->stock_nm,
-            2 * in->edge_nm + 3 * width_nm);
+        one(plan, view, "Side, on its lower edge", (struct view_box){0, 0, in->into_nm, 0},
+            in->stock_nm, 2 * in->edge_nm + 3 * width_nm);
         view->dims = 0;
-        put_dim(view, false, 0, in->into_nm, "");
-        put_dim(view, false, 0, in->stock_nm, "");
-        put_dim(view, true, 0, in->edge_nm, "");
+        view->broken_above = true;
+        view_put_dim(view, false, 0, in->into_nm, "");
+        view_put_dim(view, false, 0, in->stock_nm, "");
+        view_put_dim(view, true, 0, in->edge_nm, "");
         view->broken = false;
         view->edge = "lower edge";
     } else {
-        begin(view, JOINT_EACH, "", 2 * in->edge_nm + 4 * width_nm, in->stock_nm);
+        view_begin(view, JOINT_EACH, "", 2 * in->edge_nm + 4 * width_nm, in->stock_nm);
         walls(plan, view, "Side, inside down", in->edge_nm, width_nm, in->cutter.width_nm);
     }
 }
@@ -367,7 +237,7 @@ static void mortise(const struct joint_mortise *in, const struct joint_plan *pla
                     struct view *view)
 {
     int64_t x0 = (in->thick_nm - in->width_nm) / 2;
-    one(plan, view, "Mortise, seen from the end", (struct box){x0, 0, x0 + in->width_nm, 0},
+    one(plan, view, "Mortise, seen from the end", (struct view_box){x0, 0, x0 + in->width_nm, 0},
         in->thick_nm, in->deep_nm);
     view->broken = false;
 }
@@ -380,37 +250,32 @@ static void flat(const struct joint_job *job, const struct joint_plan *plan, str
     switch (job->kind->joint) {
     case JOINT_IS_GROOVE:
         into = in->groove.into_nm;
-        one(plan, view, title, (struct box){0, 0, into, 0}, 3 * into,
+        one(plan, view, title, (struct view_box){0, 0, into, 0}, 3 * into,
             2 * in->groove.edge_nm + in->groove.width_nm);
         view->dims = 0;
-        put_dim(view, true, 0, in->groove.edge_nm, "");
-        put_dim(view, true, in->groove.edge_nm, in->groove.edge_nm + in->groove.width_nm, "");
-        put_dim(view, false, 0, into, "");
+        view->broken_above = true;
+        view_put_dim(view, true, 0, in->groove.edge_nm, "");
+        view_put_dim(view, true, in->groove.edge_nm, in->groove.edge_nm + in->groove.width_nm, "");
+        view_put_dim(view, false, 0, into, "");
         break;
     case JOINT_IS_TENON:
         into = in->tenon.length_nm;
-        one(plan, view, title, (struct box){0, 0, into, 0}, 2 * into, in->tenon.thick_nm);
+        one(plan, view, title, (struct view_box){0, 0, into, 0}, 2 * into, in->tenon.thick_nm);
         view->edge = "one face down, then the other";
         break;
     case JOINT_IS_LAP:
         into = in->lap.length_nm;
-        one(plan, view, title, (struct box){0, 0, into, 0}, 2 * into, in->lap.thick_nm);
+        one(plan, view, title, (struct view_box){0, 0, into, 0}, 2 * into, in->lap.thick_nm);
         break;
     case JOINT_IS_RABBET:
         into = in->rabbet.into_nm;
-        one(plan, view, title, (struct box){0, 0, into, 0}, greater(3 * into, in->rabbet.thick_nm),
-            in->rabbet.thick_nm);
+        one(plan, view, title, (struct view_box){0, 0, into, 0},
+            view_greater(3 * into, in->rabbet.thick_nm), in->rabbet.thick_nm);
         break;
-    case JOINT_IS_DADO:
+    default: /* a dado */
         into = in->dado.part_nm + in->dado.clearance_nm;
-        begin(view, JOINT_EACH, title, in->dado.edge_nm + 3 * into, in->dado.thick_nm);
+        view_begin(view, JOINT_EACH, title, in->dado.edge_nm + 3 * into, in->dado.thick_nm);
         walls(plan, view, title, in->dado.edge_nm, into, in->dado.cutter.width_nm);
-        break;
-    default: /* a panel: the profile's outline */
-        into = in->panel.cutter.width_nm / 2;
-        one(plan, view, "Edge of the panel, face down: the outline of the cut",
-            (struct box){0, 0, into, 0}, 2 * into, in->panel.panel_nm);
-        view->edge = "face down";
         break;
     }
 }
@@ -429,15 +294,13 @@ int view_joint(const struct joint_job *job, const struct joint_plan *plan, struc
         tongue(&in->tongue, plan, view);
         return 2;
     case JOINT_IS_SLIDING:
-        socket(&in->sliding, plan, &view[0]);
-        tail(&in->sliding, plan, &view[1]);
-        return 2;
+        return view_sliding(&in->sliding, plan, view);
     case JOINT_IS_CENTRED:
-        centred(&in->centred, plan, view);
-        return 2;
+        return view_centred(&in->centred, plan, view);
     case JOINT_IS_HALF_BLIND:
-        half_blind(&in->dovetail, plan, &view[0]);
-        return 1;
+        return view_half_blind(&in->dovetail, plan, view);
+    case JOINT_IS_PANEL:
+        return view_panel(&in->panel, plan, view);
     case JOINT_IS_DRAWER:
         drawer(job, plan, &view[0]);
         return 1;
@@ -453,9 +316,10 @@ int view_joint(const struct joint_job *job, const struct joint_plan *plan, struc
 void view_passes(const struct joint_plan *plan, int64_t width_nm, struct view *view)
 {
     int64_t total_nm = plan->mark[plan->count - 1].height_nm;
-    one(plan, view, "Passes", (struct box){width_nm, 0, 2 * width_nm, 0}, 3 * width_nm,
-        total_nm + greater(total_nm / 3, 3 * JOINT_SLIVER_NM));
+    one(plan, view, "Passes", (struct view_box){width_nm, 0, 2 * width_nm, 0}, 3 * width_nm,
+        total_nm + view_greater(total_nm / 3, 3 * JOINT_SLIVER_NM));
     view->dims = 0;
-    put_dim(view, false, width_nm, 2 * width_nm, "");
-    put_dim(view, true, 0, total_nm, "");
+    view->broken_above = true;
+    view_put_dim(view, false, width_nm, 2 * width_nm, "");
+    view_put_dim(view, true, 0, total_nm, "");
 }

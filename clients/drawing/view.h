@@ -10,7 +10,13 @@
 #include "clients/bench/joint_job.h"
 #include "clients/bench/passes.h"
 
-enum { VIEW_SHAPES = 4 * JOINT_MARKS_MAX, VIEW_POINTS = 4, VIEW_DIMS = 6, VIEW_TITLE = 64 };
+enum {
+    VIEW_SHAPES = 4 * JOINT_MARKS_MAX,
+    VIEW_POINTS = 4,
+    VIEW_DIMS = 6,
+    VIEW_TITLE = 64,
+    VIEW_NOTE = 328
+};
 
 struct view_point {
     int64_t x_nm;
@@ -20,6 +26,7 @@ struct view_point {
 enum view_what {
     VIEW_CUT = 1, /* wood that goes; within the stock */
     VIEW_CUTTER,  /* where the cutter itself is, as far as the view reaches */
+    VIEW_LEVEL,   /* a height alone: all four points are at it */
 };
 
 struct view_shape {
@@ -43,6 +50,7 @@ struct view_label {
     int64_t x_nm; /* where its line begins */
     int64_t y_nm;
     bool turned;
+    char note[VIEW_NOTE]; /* behind the height, cut off where there is no room; or "" */
 };
 
 struct view {
@@ -50,8 +58,12 @@ struct view {
     enum joint_part part;
     int64_t wide_nm; /* of the stock that is drawn; it goes on beyond where `broken` */
     int64_t high_nm;
-    bool broken; /* the stock is longer than is drawn */
-    bool centre; /* the profile's centre is at centre_nm */
+    int64_t low_nm;        /* how far it goes below the table: 0 or less */
+    bool notes;            /* labels have notes, and the page's width is theirs */
+    bool broken;           /* the stock is longer than is drawn */
+    bool broken_above;     /* it goes on upward, and high_nm is none of its sizes */
+    const char *schematic; /* of the first view: what of all is not to scale; or NULL */
+    bool centre;           /* the profile's centre is at centre_nm */
     int64_t centre_nm;
     const char *edge; /* of the reference: "marked edge", "this face down" */
     int shapes;

@@ -6,6 +6,7 @@
 
 #include "clients/common/words.h"
 #include "clients/drawing/sheet.h"
+#include "clients/reglet/draw_story.h"
 #include "clients/reglet/file.h"
 #include "clients/reglet/plan.h"
 
@@ -104,18 +105,23 @@ static enum client_exit carry_out(struct run *run)
     if (run->count > 3 && strcmp(run->word[1], "joint") == 0) {
         return draw_joint(run);
     }
-    return run_usage(run, "expected a file, and then 'joint KIND ...' or 'move from ... to ...'; "
-                          "'passes' draws with its --draw");
+    if (run->count >= 2 && strcmp(run->word[1], "story") == 0) {
+        return draw_story(run);
+    }
+    return run_usage(run, "expected a file, and then 'joint KIND ...', 'story NAME' or 'move from "
+                          "... to ...'; 'passes' draws with its --draw");
 }
 
 static const struct argp_option options[] = {PLAN_OPTIONS, {0}};
 
 const struct command command_draw = {
     "draw",
-    "FILE joint KIND ... | FILE move from HEIGHT to HEIGHT",
-    "draw a joint or a move on one page, as SVG",
+    "FILE joint KIND ... | FILE story NAME | FILE move from HEIGHT to HEIGHT",
+    "draw a joint, a story or a move on one page, as SVG",
     "For example: draw box.svg joint stepped width 3/4 thick 1/2 kerf 1/8; draw move.svg move from "
-    "1/8 to 3/8 speed 1/2 gain 2 take-up 1/32 (a second, and a second a second). 'passes DEPTH "
-    "--draw FILE' draws a pass plan. To scale, dimensioned in your unit. Nothing moves by it.",
+    "1/8 to 3/8 speed 1/2 gain 2 take-up 1/32 (a second, and a second a second). A kept story is "
+    "drawn as the joint or the passes that made it, one written by hand as a stick with its "
+    "heights. 'passes DEPTH --draw FILE' draws a pass plan. To scale, dimensioned in your unit. "
+    "Nothing moves by it.",
     carry_out,
     options};

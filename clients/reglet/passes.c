@@ -1,80 +1,33 @@
 /* SPDX-License-Identifier: MIT */
-#include "clients/bench/passes.h"
-
-#include <stdio.h>
-#include <stdlib.h>
+#include <argp.h>
 
 #include "clients/common/words.h"
 #include "clients/reglet/plan.h"
+#include "clients/reglet/plan_passes.h"
 
 static struct joint_plan plan; /* too large for the stack */
 
-static bool length(const struct run *run, char *word, const char *what, int64_t *nm, char *why)
-{
-    return !word || words_length(1, &word, words_bare(run->style), what, nm, why);
-}
-
-static bool read_pieces(const struct run *run, int *pieces, char *why)
-{
-    char *end = NULL;
-    long number = run->pieces ? strtol(run->pieces, &end, 10) : 1;
-    *pieces = number > 0 && number <= JOINT_PIECES_MAX ? (int)number : 0;
-    bool good = *pieces > 0 && (!run->pieces || (end != run->pieces && *end == '\0'));
-    if (!good) {
-        (void)snprintf(why, WORDS_WHY, "'--pieces %.40s': expected a whole number, such as 8",
-                       run->pieces);
-    }
-    return good;
-}
-
-static bool read_words(const struct run *run, struct joint_passes *in, char *why)
-{
-    return words_length(run->count, run->word, words_bare(run->style),
-                        "how deep the cut is to be in the end, such as 3/4", &in->passes.total_nm,
-                        why) &&
-           length(run, run->from, "--from", &in->passes.from_nm, why) &&
-           length(run, run->most, "--most", &in->passes.most_nm, why) &&
-           length(run, run->last, "--last", &in->passes.last_nm, why) &&
-           read_pieces(run, &in->pieces, why);
-}
-
-/* The bit's name, its width, or neither: the fitted one. */
-static enum client_exit read_bit(struct run *run, struct plan_shop *shop, struct joint_passes *in,
-                                 char *name)
+static enum client_exit read_words(struct run *run, struct plan_shop *shop, struct joint_passes *in,
+                                   char *bit)
 {
     char why[JOINT_JOB_WHY];
-    const struct joint_shelf shelf = plan_shop_shelf(shop);
-    bool sized = run->bit && words_is_height(run->bit);
-    in->cutter = (struct joint_cutter){.kind = JOINT_STRAIGHT, .reference = JOINT_TOP};
-    if (sized) {
-        return length(run, run->bit, "--bit", &in->cutter.width_nm, why) ? CLIENT_DONE
-                                                                         : run_usage(run, why);
+    if (!plan_passes_read(run, in, why)) {
+        return run_usage(run, why);
     }
-    enum client_exit code = plan_shop_open(shop);
-    if (code != CLIENT_DONE) {
+    enum client_exit code = plan_passes_sized(run) ? CLIENT_DONE : plan_shop_open(shop);
+    if (code != CLIENT_DONE || plan_passes_bit(run, shop, in, bit, why)) {
         return code;
     }
-    if (!run->bit && shop->fitted[0] == '\0' && in->passes.most_nm > 0) {
-        in->cutter.width_nm = 2 * in->passes.most_nm; /* whatever it is, the pass was said */
-        return CLIENT_DONE;
-    }
-    (void)snprintf(name, JOINT_NAME_SIZE, "%.63s", run->bit ? run->bit : "");
-    bool found =
-        shelf.bit(shelf.owner, run->bit, JOINT_STRAIGHT, &in->cutter, run->bit ? NULL : name, why);
-    return found ? CLIENT_DONE : shop->trouble != CLIENT_DONE ? shop->trouble : run_usage(run, why);
+    return shop->trouble != CLIENT_DONE ? shop->trouble : run_usage(run, why);
 }
 
 static enum client_exit carry_out(struct run *run)
 {
-    char why[WORDS_WHY];
     char bit[JOINT_NAME_SIZE] = "";
     char made_by[STORY_MADE_SIZE];
-    struct joint_passes in = {.pieces = 1};
+    struct joint_passes in;
     struct plan_shop shop = {.run = run};
-    if (!read_words(run, &in, why)) {
-        return run_usage(run, why);
-    }
-    enum client_exit code = read_bit(run, &shop, &in, bit);
+    enum client_exit code = read_words(run, &shop, &in, bit);
     if (code != CLIENT_DONE) {
         return code;
     }

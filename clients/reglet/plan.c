@@ -98,7 +98,7 @@ static void show(const struct run *run, const struct plan_made *made)
 
 /* --- Drawn --- */
 
-static enum client_exit draw(const struct run *run, const struct plan_made *made)
+enum client_exit plan_draw(const struct run *run, const struct plan_made *made)
 {
     static struct view view[2]; /* too large for the stack */
     int views = 1;
@@ -195,7 +195,7 @@ enum client_exit plan_use(struct run *run, struct plan_shop *shop, const struct 
     (void)snprintf(story.made_by, sizeof story.made_by, "%s", made->made_by);
     (void)snprintf(story.name, sizeof story.name, "%s", run->keep ? run->keep : "");
     if (run->draw) {
-        code = draw(run, made);
+        code = plan_draw(run, made);
     }
     if (code != CLIENT_DONE || (run->draw && strcmp(run->draw, "-") == 0)) {
         return code;

@@ -37,6 +37,9 @@ enum client_exit plan_refused(const struct joint_plan *plan);
 REGLET_MUST_CHECK enum client_exit plan_use(struct run *run, struct plan_shop *shop,
                                             const struct plan_made *made);
 
+/* Draws it into run->draw. */
+REGLET_MUST_CHECK enum client_exit plan_draw(const struct run *run, const struct plan_made *made);
+
 /* The words of the run as one line, behind that of its command; cut off at the room there is. */
 void plan_made_by(const struct run *run, char *text, size_t size);
 

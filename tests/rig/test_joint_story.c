@@ -109,6 +109,7 @@ static void fit(struct rig *rig, const char *bit)
     expect_done(rig_call(rig, "hold", "{\"direction\":\"down\",\"speed\":\"fast\"}"));
     rig_run(rig, 600);
     expect_done(rig_call(rig, "by", "{\"distance\":\"-12mm\"}"));
+    expect_done(rig_call(rig, "by", "{\"distance\":\"-4mm\"}"));
     expect_done(rig_call(rig, "by", "{\"distance\":\"2mm\"}"));
     rig_tell(rig, "bit 0");
     reglet_expect(rig, "touch flush", 0, "flush");
@@ -154,6 +155,54 @@ START_TEST(waste_first_then_the_dovetail)
 }
 END_TEST
 
+/* A file of config, as a command line names it. */
+static void expect_example(struct rig *rig, const char *before, const char *name,
+                           const char *behind, const char *said)
+{
+    char line[4096 + 80];
+    const char *slash = strrchr(__FILE__, '/');
+    snprintf(line, sizeof line, "%s %.*s/../../config/%s%s", before, (int)(slash - __FILE__),
+             __FILE__, name, behind);
+    reglet_expect(rig, line, 0, said);
+}
+
+/* The examples in config are what a person copies: both are taken, and gone through to the end.
+ * The groove is .209 wide and begins 1/4 over the table; by a kerf of 5/32 its cuts begin at .250
+ * and .30275 (derived and recomputed), so their tops are at 13/32 and .459. */
+START_TEST(the_examples_are_sound)
+{
+    static const struct {
+        double inches; /* 0: a mark without a height */
+        const char *said;
+    } marks[] = {{0, "MARK 1 of 5   no height"},
+                 {.125, "MARK 2 of 5   PART sides   1/8in"},
+                 {.25, "Last pass of the rabbet."},
+                 {.250 + 5. / 32, "lower cut"},
+                 {.30275 + 5. / 32, "upper cut"}};
+    struct rig rig;
+    rig_start(&rig, true, 1);
+    rig_touch_off(&rig);
+    expect_example(&rig, "import", "example-shop.json", " --yes", "5 new, 0 changed");
+    expect_example(&rig, "import", "example-shop.json", " --yes", "0 new, 0 changed, 5 the same");
+    expect_example(&rig, "story keep", "example-story.json", "", "story drawer-sides, 5 marks");
+    reglet_expect(&rig, "story print drawer-sides", 0, "CHANGE THE BIT: fit slot-5/32");
+    reglet_expect(&rig, "load drawer-sides", 0, "BEFORE THE FIRST OF 5 MARKS");
+    fit(&rig, "straight-half");
+    for (int mark = 1; mark <= 5; mark++) {
+        if (mark == 4) {
+            reglet_expect(&rig, "next", 1, "'slot-5/32', which is not in the collet");
+            fit(&rig, "slot-5/32");
+        }
+        reglet_expect(&rig, "next", 0, marks[mark - 1].said);
+        if (marks[mark - 1].inches > 0)
+            expect_truth(&rig, marks[mark - 1].inches * 25.4e6);
+    }
+    reglet_expect(&rig, "next", 1, "last mark");
+    reglet_expect(&rig, "presets drawer-rabbet", 0, "bit: straight-half");
+    rig_end(&rig);
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("joint_story");
@@ -161,6 +210,7 @@ int main(void)
     tcase_set_timeout(cases, 240);
     tcase_add_test(cases, a_finger_joint_of_14_marks_for_8_boards);
     tcase_add_test(cases, waste_first_then_the_dovetail);
+    tcase_add_test(cases, the_examples_are_sound);
     suite_add_tcase(suite, cases);
     return run_suite(suite);
 }

@@ -237,6 +237,89 @@ START_TEST(joints_and_passes_become_stories)
 }
 END_TEST
 
+static void expect_drawn(struct rig *rig, const char *name, const char *says, const char * not )
+{
+    char behind[96];
+    char file[64];
+    snprintf(behind, sizeof behind, "story %s --replace -u mm", name);
+    snprintf(file, sizeof file, "%s.svg", name);
+    expect_file(rig, "draw", file, behind, 0, "");
+    char *svg = read_file(rig, file);
+    ck_assert_msg(strstr(svg, says) != NULL, "%s: no '%s'", name, says);
+    ck_assert_msg(!not || !strstr(svg, not ), "%s: '%s'", name, not );
+    ck_assert_ptr_nonnull(strstr(svg, "</svg>"));
+    free(svg);
+}
+
+/* The kept one is drawn as what made it: with another bit fitted than then, with bare numbers of
+ * another unit, and with travel that was another. */
+START_TEST(a_kept_story_is_drawn_by_its_name)
+{
+    static const struct line made[] = {
+        {"joint stepped width 4 thick 1/2 kerf 1/8 lowest -1 highest 2.5 --keep box", 0, "33"},
+        {"-u mm joint lap thick 19 length 50 bit 12 --keep lap", 0, "'reglet -p load lap'"},
+        {"-u mm joint drawer bottom ply-back into 6 thick 12 bit slot --keep sides", 0, "load"},
+        {"joint sliding depth 1/4 thick 3/4 bit tail slope 14 waste quarter --keep slide", 0, ""},
+        {"passes 1~7/16 --most 1/4 --from 1/8~+~.003 --bit quarter --keep deep", 0, "load deep"},
+        {"passes 12.7 -u mm --most 3 --last 1 --keep fitted", 0, "load fitted"},
+    };
+    struct rig rig;
+    rig_start(&rig, true, 1);
+    expect_done(rig_call(&rig, "keep-stock", "{\"name\":\"ply-back\",\"size\":\".205in\"}"));
+    expect_done(rig_call(&rig, "keep-bit",
+                         "{\"name\":\"slot\",\"kind\":\"slot-cutter\",\"diameter\":\"1-7/8in\","
+                         "\"cutting_length\":\"5/32in\"}"));
+    expect_done(rig_call(&rig, "keep-bit",
+                         "{\"name\":\"tail\",\"kind\":\"dovetail\",\"diameter\":\"1/2in\"}"));
+    expect_done(rig_call(&rig, "keep-bit",
+                         "{\"name\":\"quarter\",\"kind\":\"straight\",\"diameter\":\"1/4in\"}"));
+    expect_lines(&rig, made, COUNT(made));
+    expect_drawn(&rig, "box", "Finger joint, stepped with a slot cutter [box]", "Story stick");
+    expect_drawn(&rig, "box", "Board turned", NULL);
+    expect_drawn(&rig, "lap", "Half-lap [lap]", "Story stick");
+    expect_drawn(&rig, "sides", "Groove for a drawer's bottom [sides]", "Story stick");
+    expect_drawn(&rig, "slide", "Sliding dovetail [slide]", "Story stick");
+    expect_drawn(&rig, "deep", "Passes [deep]", "Story stick");
+    expect_drawn(&rig, "fitted", "Passes [fitted]", "Story stick");
+    rig_end(&rig);
+}
+END_TEST
+
+/* What was not made by a joint, and what comes to something else by now, is drawn mark by mark. */
+START_TEST(a_story_of_its_own_is_drawn_as_a_stick)
+{
+    static const struct line lines[] = {
+        {"joint drawer bottom ply-back into 1/4 thick 1/2 bit 3/16 --keep back", 0, "load back"},
+        {"draw", 2, "'story NAME'"},
+    };
+    struct rig rig;
+    rig_start(&rig, true, 1);
+    expect_done(rig_call(&rig, "keep-stock", "{\"name\":\"ply-back\",\"size\":\".205in\"}"));
+    expect_lines(&rig, lines, COUNT(lines));
+    expect_drawn(&rig, "back", "drawer's bottom [back]", "Story stick");
+    expect_done(rig_call(&rig, "keep-stock",
+                         "{\"name\":\"ply-back\",\"size\":\".250in\",\"replace\":true}"));
+    expect_file(&rig, "draw", "back.svg", "story back", 2, "--replace");
+    expect_file(&rig, "draw", "again.svg", "story back", 0, "comes to other marks today");
+    char *svg = read_file(&rig, "again.svg");
+    ck_assert_ptr_nonnull(strstr(svg, "Story stick"));
+    ck_assert_ptr_nonnull(strstr(svg, "comes to other marks today"));
+    free(svg);
+    write_file(&rig, "hand.txt", "1/4in | | First | part A\n| | | fence to 2in\n1/8in\n");
+    write_file(&rig, "notes.txt", "| | | fence to 2in\n");
+    write_file(&rig, "odd.txt", "made by: reglet joint it\n1/4in\n");
+    expect_file(&rig, "story keep", "hand.txt", "", 0, "Kept");
+    expect_file(&rig, "story keep", "notes.txt", "", 0, "Kept");
+    expect_file(&rig, "story keep", "odd.txt", "", 0, "Kept");
+    expect_drawn(&rig, "hand", "part A: First", NULL);
+    expect_drawn(&rig, "odd", "comes to other marks today", NULL);
+    expect_file(&rig, "draw", "notes.svg", "story notes", 1, "nothing to draw");
+    expect_file(&rig, "draw", "none.svg", "story none", 1, "no story of that name");
+    expect_file(&rig, "draw", "none.svg", "story", 2, "name of a story");
+    rig_end(&rig);
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("reglet_story");
@@ -246,6 +329,8 @@ int main(void)
     tcase_add_test(cases, two_hundred_marks_with_long_words);
     tcase_add_test(cases, the_reach_is_what_can_be_asked_for);
     tcase_add_test(cases, joints_and_passes_become_stories);
+    tcase_add_test(cases, a_kept_story_is_drawn_by_its_name);
+    tcase_add_test(cases, a_story_of_its_own_is_drawn_as_a_stick);
     suite_add_tcase(suite, cases);
     return run_suite(suite);
 }
