@@ -251,11 +251,20 @@ void readout_look(struct lift *lift);
 void readout_leave(struct lift *lift);
 /* The legs are run. True: the motion is not over yet, the readout is waited for. */
 bool readout_awaited(struct lift *lift);
+void readout_enter(struct lift *lift, enum lift_readout_state state);
+/* What was found, with both figures, for the log. */
+void readout_note(struct lift *lift, const char *event, const char *sentence);
+
+/* readout_check.c */
 /* The count means another place now: what the readout was matched with is void. */
 void readout_unmatch(struct lift *lift);
 /* What it was matched with when the daemon ended. */
 void readout_recall(struct lift *lift, int64_t offset_nm, int64_t corrections_nm);
 int32_t readout_slack_steps(const struct lift *lift); /* by which corrections may shift bounds */
+/* There is a reading of the place at which the lift rests. */
+void readout_compare(struct lift *lift);
+/* The motion that has waited for it is over. */
+void readout_end_check(struct lift *lift);
 
 /* zero.c */
 /* The bit stands at this height over what carries the work, when the lift is at `position_nm`. */
