@@ -25,6 +25,7 @@ struct gauge_lift {
     int64_t lowest_nm; /* ends of its travel, positions; the top is 0 */
     int64_t highest_nm;
     struct error_table table; /* in use; without points: none */
+    char finish[16];          /* of its moves: "upward", "downward" or "either" */
 };
 
 /* Large; the caller's. */

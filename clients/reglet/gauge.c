@@ -156,6 +156,14 @@ static bool read_table(const cJSON *object)
     return !object || error_table_read(object, &lift.table);
 }
 
+static bool read_finish(const cJSON *object)
+{
+    const cJSON *item = cJSON_GetObjectItemCaseSensitive(object, "finish");
+    const char *word = cJSON_IsString(item) ? item->valuestring : "";
+    (void)snprintf(lift.finish, sizeof lift.finish, "%s", word);
+    return word[0] != '\0';
+}
+
 static enum client_exit ask_lift(struct run *run, int64_t *take_up_nm)
 {
     struct client_answer answer = {0};
@@ -167,7 +175,7 @@ static enum client_exit ask_lift(struct run *run, int64_t *take_up_nm)
                 !read_nm(answer.result, "lash_nm", &lift.lash_nm) ||
                 !read_nm(answer.result, "lowest_nm", &lift.lowest_nm) ||
                 !read_nm(answer.result, "highest_nm", &lift.highest_nm) ||
-                !read_nm(answer.result, "take_up_nm", take_up_nm) ||
+                !read_nm(answer.result, "take_up_nm", take_up_nm) || !read_finish(answer.result) ||
                 !read_table(cJSON_GetObjectItemCaseSensitive(answer.result, "table")))) {
         code = run_trouble(run, CLIENT_GARBLED);
     }

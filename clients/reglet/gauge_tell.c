@@ -72,6 +72,11 @@ static void say_fit(struct say *say, const struct gauge_result *result, enum len
     }
 }
 
+static const char *finish_word(enum gauge_side side)
+{
+    return side == GAUGE_UP ? "upward" : "downward";
+}
+
 static void say_proposal(struct say *say, const struct gauge_lift *lift,
                          const struct gauge_result *result, enum length_style style)
 {
@@ -92,12 +97,16 @@ static void say_proposal(struct say *say, const struct gauge_lift *lift,
                  lift->table.count > 0 ? "no error table in place of the present one"
                                        : "no error table: nothing repeats that is worth one");
     }
-    say_wrap(say, "", SAY_INDENT, "%s",
-             result->finish == GAUGE_UP
-                 ? "moves that finish upward, as they do"
-                 : "to look at the lift: coming down it repeats better than coming up, the side "
-                   "from which Reglet finishes its moves. Is it counterbalanced, or does it rattle "
-                   "on its way up?");
+    const char *finish = finish_word(result->finish);
+    if (strcmp(finish, lift->finish) == 0) {
+        say_wrap(say, "", SAY_INDENT, "moves that finish %s, as they do", finish);
+    } else {
+        say_wrap(say, "", SAY_INDENT,
+                 "moves that finish %s, since it repeats better so; they are set to '%s'. That is "
+                 "\"finish\" in the group \"lash\" of the configuration; 'either' goes the "
+                 "shorter way, with the lash added",
+                 finish, lift->finish);
+    }
 }
 
 /* --- JSON --- */
@@ -183,7 +192,7 @@ static enum client_exit tell_json(const struct run *run, const struct gauge_resu
     for (size_t i = 0; i < result->causes; i++) {
         cJSON_AddItemToArray(causes, cJSON_CreateString(names[result->cause[i]]));
     }
-    cJSON_AddStringToObject(object, "finish", result->finish == GAUGE_UP ? "up" : "down");
+    cJSON_AddStringToObject(object, "finish", finish_word(result->finish));
     cJSON_AddItemToObject(object, "propose", gauge_proposal(result));
     add(object, "table_off_nm", result->table_off_nm);
     add_targets(object, result);

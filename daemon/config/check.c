@@ -308,6 +308,7 @@ static void fill(const struct check_values *values, struct config *config)
     config->change_nm =
         value[TABLE_CHANGE].given ? value[TABLE_CHANGE].number : config->top_margin_nm;
     fill_lash(&value[TABLE_MEASURED], config);
+    config->finish = (enum config_finish)value[TABLE_FINISH].number;
     config->top_switch = (enum config_input)value[TABLE_TOP_SWITCH].number;
     config->bottom_switch = (enum config_input)value[TABLE_BOTTOM_SWITCH].number;
     config->touch_plate = (enum config_input)value[TABLE_TOUCH_PLATE].number;

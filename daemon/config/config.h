@@ -29,6 +29,9 @@ enum config_readout { CONFIG_READOUT_ABSENT = 1, CONFIG_READOUT_RISING, CONFIG_R
 
 enum { CONFIG_READOUT_UNIT_NM = 10000 }; /* of a scale that tells hundredths of a millimetre */
 
+/* From which side a height is reached: from below, from above, from either. */
+enum config_finish { CONFIG_FINISH_UPWARD = 1, CONFIG_FINISH_DOWNWARD, CONFIG_FINISH_EITHER };
+
 /* What may move while the router runs: nothing; a rise between two cuts; a plunging bit. */
 enum config_running {
     CONFIG_RUNNING_NEVER = 1,
@@ -76,6 +79,7 @@ struct config {
     bool lash_known;
     int64_t lash_nm;
     int64_t take_up_nm;
+    enum config_finish finish; /* "finish": "upward", the default, "downward" or "either" */
 
     /* "inputs": each "absent", "active-high" or "active-low"; all absent by default */
     enum config_input top_switch;

@@ -21,6 +21,7 @@ enum { STEPS_S_MAX = 60000, STEPS_S2_MIN = 2, STEPS_S2_MAX = 4000000 };
 static const int64_t microsteps[] = {1, 2, 4, 8, 16, 32, 64, 128, 256, 0};
 static const char *const wirings[] = {"absent", "active-high", "active-low", NULL};
 static const char *const senses[] = {"absent", "rising", "falling", NULL};
+static const char *const finishes[] = {"upward", "downward", "either", NULL};
 static const char *const runnings[] = {"never", "between-cuts", "plunge", NULL};
 static const char *const switched[] = {"absent", "output-1", "output-2", NULL};
 static const char *const holds[] = {"off", "on", NULL};
@@ -59,6 +60,8 @@ const struct table_entry table_entries[TABLE_KEYS] = {
 
     [TABLE_MEASURED] = {TABLE_LASH, "measured", TABLE_IS_LENGTH, TABLE_OPTIONAL,
         .least = 0, .most = IN / 8, .example = "\".004in\""},
+    [TABLE_FINISH] = {TABLE_LASH, "finish", TABLE_IS_WORD, TABLE_DEFAULTS,
+        .words = finishes, .omitted = CONFIG_FINISH_UPWARD},
 
     [TABLE_TOP_SWITCH] = {TABLE_INPUTS, "top_switch", TABLE_IS_WORD, TABLE_DEFAULTS,
         .words = wirings, .omitted = CONFIG_INPUT_ABSENT},

@@ -16,6 +16,7 @@
 #include "daemon/clock/clock.h"
 #include "daemon/lift/trust.h"
 #include "daemon/link/serial.h"
+#include "daemon/motion/plan.h"
 #include "daemon/motion/screw.h"
 #include "daemon/store/keeper.h"
 #include "protocol/attributes.h"
@@ -96,10 +97,11 @@ struct lift_config {
     double hold_fast_hz;
     double brake_hz_s; /* the most that the motor bears; moves use 0.8 of it */
     int64_t lash_nm;
-    int64_t take_up_nm;    /* lash and a margin */
-    int64_t travel_nm;     /* down from the top margin */
-    int64_t top_margin_nm; /* of the highest position under the top */
-    int64_t change_nm;     /* position of a change, below the top */
+    int64_t take_up_nm;      /* lash and a margin */
+    enum plan_finish finish; /* of moves to a height; others come up to their place */
+    int64_t travel_nm;       /* down from the top margin */
+    int64_t top_margin_nm;   /* of the highest position under the top */
+    int64_t change_nm;       /* position of a change, below the top */
     enum lift_running while_running;
     int64_t run_down_ns;     /* it turns so long after its sense fell */
     int64_t plate_height_nm; /* of the touch plate's lower face, over what the work rides on */

@@ -19,6 +19,8 @@ struct plan_limits move_limits_travel(const struct lift *lift)
         .low = lift_count_outside(lift, lift_low_nm(lift), false),
         .high = lift_count_outside(lift, lift_high_nm(lift), true),
         .take_up = lift_steps_up(lift, lift->config.take_up_nm),
+        .lash = lift_lash_steps(lift),
+        .finish = lift->config.finish,
     };
 }
 
@@ -54,6 +56,10 @@ static void refuse_plan(const struct lift *lift, enum plan_result result,
         lift_say_height(lift, lift_low_nm(lift), most, sizeof most);
         lift_refuse(refusal, REASON_BELOW_TRAVEL,
                     "That is below the lift's travel, which ends at %s. Nothing has moved.", most);
+    } else if (lift->config.finish == PLAN_DOWNWARD) {
+        lift_refuse(refusal, REASON_TAKE_UP,
+                    "That is so near an end of the travel that the lash cannot be taken up from "
+                    "above. Nothing has moved. Ask for a height that is further from it.");
     } else {
         lift_refuse(refusal, REASON_TAKE_UP,
                     "That is so near the lower end of the travel that the lash cannot be taken up "
@@ -83,11 +89,12 @@ bool move_plan_from_above(const struct lift *lift, int64_t target_nm, struct pla
     return true;
 }
 
-bool move_plan(const struct lift *lift, int64_t target_nm, struct plan *plan,
-               struct lift_refusal *refusal)
+bool move_plan(const struct lift *lift, int64_t target_nm, enum plan_finish finish,
+               struct plan *plan, struct lift_refusal *refusal)
 {
     struct plan_limits limits = move_limits(lift);
     int32_t to;
+    limits.finish = finish;
     if (!lift_count_at(lift, target_nm, &to)) {
         to = target_nm > 0 ? INT32_MAX / 2 : INT32_MIN / 2; /* beyond any travel */
     }
@@ -96,12 +103,14 @@ bool move_plan(const struct lift *lift, int64_t target_nm, struct plan *plan,
         refuse_plan(lift, result, refusal);
         return false;
     }
-    if (lift_input(lift, LINK_INPUT_TOP_SWITCH) && to > lift->count) {
+    if (lift_input(lift, LINK_INPUT_TOP_SWITCH) && plan->legs > 0 &&
+        (to > lift->count || plan->end[0] > lift->count)) {
         lift_refuse(refusal, REASON_ABOVE_TRAVEL,
                     "The lift is at its top switch, and goes no higher. Nothing has moved.");
         return false;
     }
-    if (lift_input(lift, LINK_INPUT_BOTTOM_SWITCH) && plan->end[0] < lift->count) {
+    if (lift_input(lift, LINK_INPUT_BOTTOM_SWITCH) && plan->legs > 0 &&
+        plan->end[0] < lift->count) {
         lift_refuse(refusal, REASON_BELOW_TRAVEL,
                     "The lift is at its bottom switch, and goes no lower, not even to take the "
                     "lash up. Nothing has moved. Ask for a height that is further up.");

@@ -29,15 +29,17 @@ static enum lift_activity activity(const struct lift *lift)
     return lift_input(lift, LINK_INPUT_MOTOR_SUPPLY) ? LIFT_UNPOWERED : LIFT_STILL;
 }
 
-/* How far a height may be asked for: the travel, the ring, and the room for the take-up below. */
+/* How far a height may be asked for: the travel, the ring, and the room for the take-up. */
 static void add_reach(const struct lift *lift, int64_t zero_nm, struct lift_status *status)
 {
     struct plan_limits limits = move_limits(lift);
-    int32_t low = limits.low + limits.take_up;
+    int32_t low;
+    int32_t high;
+    plan_reach(&limits, &low, &high);
     status->reach_known = status->height_known && status->reference != TRUST_LOST &&
-                          status->activity != LIFT_UNPLUGGED && low < limits.high;
+                          status->activity != LIFT_UNPLUGGED && low < high;
     status->lowest_nm = lift_position_nm(lift, low) - zero_nm;
-    status->highest_nm = lift_position_nm(lift, limits.high) - zero_nm;
+    status->highest_nm = lift_position_nm(lift, high) - zero_nm;
 }
 
 void lift_status(const struct lift *lift, struct lift_status *status)
@@ -56,7 +58,7 @@ void lift_status(const struct lift *lift, struct lift_status *status)
         .table_zero = table_zero,
         .height_known = table_zero != TRUST_LOST && followed,
         .play_known = play.known,
-        .play_taken_up = play.slack_steps == 0,
+        .play_taken_up = plan_taken_up(&play, lift->config.finish, lift_lash_steps(lift)),
         .count = count,
         .position_nm = lift_carriage_at_nm(lift, count, &play),
         .moving_to_known = moving && lift->move.search == SEARCH_NONE && !lift->move.holding,

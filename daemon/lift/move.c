@@ -326,7 +326,8 @@ static bool go(struct lift *lift, enum move_kind kind, int64_t target_nm, uint32
         .done = done,
         .owner = owner,
     };
-    if (!move_plan(lift, target_nm, &move.plan, refusal) ||
+    enum plan_finish finish = kind == MOVE_CHANGE ? PLAN_UPWARD : lift->config.finish;
+    if (!move_plan(lift, target_nm, finish, &move.plan, refusal) ||
         !rules_allow_plan(lift, &move.plan, refusal)) {
         return false;
     }
@@ -429,7 +430,7 @@ bool lift_approach(struct lift *lift, int64_t position_nm, bool from_above, lift
     };
     if (!rules_allow(lift, MOVE_GAUGE, refusal) ||
         !(from_above ? move_plan_from_above(lift, position_nm, &move.plan, refusal)
-                     : move_plan(lift, position_nm, &move.plan, refusal))) {
+                     : move_plan(lift, position_nm, PLAN_UPWARD, &move.plan, refusal))) {
         return false;
     }
     move_go(lift, &move);

@@ -54,11 +54,14 @@ static void match(struct lift *lift)
     r->offset_nm = r->reading_nm - lift_carriage_nm(lift);
 }
 
-/* Of a screw that was measured, or its own error would look like slip. With the lash taken up
- * alone: how much of it is open is known no better than the lash. */
+/* Of a screw that was measured, or its own error would look like slip. On one flank of it alone:
+ * how far the other is away is known no better than the lash. */
 static bool comparable(const struct lift *lift)
 {
-    return lift->config.readout_checks && lift->play.known && lift->play.slack_steps == 0 &&
+    bool above = lift->config.finish == PLAN_DOWNWARD;
+    enum plan_finish side = above ? PLAN_DOWNWARD : PLAN_UPWARD;
+    return lift->config.readout_checks && lift->play.known &&
+           plan_taken_up(&lift->play, side, lift_lash_steps(lift)) &&
            lift->readout.state == LIFT_READOUT_READS && !lift->readout.gauging;
 }
 
@@ -204,7 +207,8 @@ static void correct(struct lift *lift)
     move->leg = 0;
     readout_leave(lift);
     clock_clear(lift->clock, &r->timer);
-    if (!move_plan(lift, move->target_nm, &move->plan, &refusal) || move->plan.legs == 0) {
+    if (!move_plan(lift, move->target_nm, lift->config.finish, &move->plan, &refusal) ||
+        move->plan.legs == 0) {
         move->checked = true; /* no room for it at the end of the travel: it is where it says */
         move_reach(lift);
         return;

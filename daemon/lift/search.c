@@ -117,7 +117,7 @@ void search_synced(struct lift *lift)
     move->rate_hz = move_rate_hz(lift);
     move->target_nm = lift_high_nm(lift);
     move->leg = 0;
-    if (!move_plan(lift, move->target_nm, &move->plan, &refusal)) {
+    if (!move_plan(lift, move->target_nm, PLAN_UPWARD, &move->plan, &refusal)) {
         fail(lift, refusal.sentence);
         return;
     }

@@ -194,7 +194,8 @@ void move_reach(struct lift *lift); /* it is where it was told to be */
 /* The link has been agreed on; a move may have waited for that. True when one has. */
 bool move_link_ready(struct lift *lift);
 void move_begin(struct lift *lift, const struct lift_move *move); /* its intent is kept first */
-REGLET_MUST_CHECK bool move_plan(const struct lift *lift, int64_t target_nm, struct plan *plan,
+REGLET_MUST_CHECK bool move_plan(const struct lift *lift, int64_t target_nm,
+                                 enum plan_finish finish, struct plan *plan,
                                  struct lift_refusal *refusal);
 /* The same, coming down to it by the take-up at the least. */
 REGLET_MUST_CHECK bool move_plan_from_above(const struct lift *lift, int64_t target_nm,

@@ -33,6 +33,15 @@ static bool hands_allowed(const struct lift *lift, struct lift_refusal *refusal)
     return true;
 }
 
+/* Has it come to where it stands as moves come to their heights? */
+static bool come_to(const struct lift *lift)
+{
+    bool above = lift->config.finish == PLAN_DOWNWARD;
+    int32_t come = above ? -lift->play.risen_steps : lift->play.risen_steps;
+    return plan_taken_up(&lift->play, above ? PLAN_DOWNWARD : PLAN_UPWARD, lift_lash_steps(lift)) &&
+           come >= lift_steps_up(lift, lift->config.take_up_nm);
+}
+
 bool lift_touch(struct lift *lift, int64_t height_nm, lift_done *done, void *owner,
                 struct lift_refusal *refusal)
 {
@@ -45,18 +54,19 @@ bool lift_touch(struct lift *lift, int64_t height_nm, lift_done *done, void *own
                     "The bit is being changed. Nothing has changed. Say fit and its name first.");
         return false;
     }
-    if (lift->play.slack_steps > 0 ||
-        lift->play.risen_steps < lift_steps_up(lift, lift->config.take_up_nm)) {
+    if (!come_to(lift)) {
+        bool above = lift->config.finish == PLAN_DOWNWARD;
         char least[128];
         lift_say_length(lift->config.take_up_nm, least, sizeof least);
         lift_refuse(refusal, REASON_COME_UP_FIRST,
-                    "The bit has not come up far enough since it last went down: lash would be in "
-                    "the zero. Nothing has changed. Go below, come up at least %s, then touch off.",
-                    least);
+                    "The bit has not come %s far enough since it last went %s: lash would be in "
+                    "the zero. Nothing has changed. Go %s, come %s at least %s, then touch off.",
+                    above ? "down" : "up", above ? "up" : "down", above ? "above" : "below",
+                    above ? "down" : "up", least);
         return false;
     }
     lift->zero.wanted_known = true;
-    lift->zero.wanted_nm = lift_position_nm(lift, lift->count);
+    lift->zero.wanted_nm = lift_carriage_nm(lift);
     lift_set_zero(lift, lift->zero.wanted_nm, height_nm);
     lift_keep_change(lift, &before, done, owner);
     lift_note(lift, "touched-off", "the bit was said to stand at this height");
@@ -119,7 +129,7 @@ static bool shift_zero(struct lift *lift, int64_t raise_nm, struct lift_refusal 
     struct lift_zero *zero = &lift->zero;
     int64_t stands_nm = zero->wanted_known ? zero->wanted_nm : lift_carriage_nm(lift);
     zero->zero_nm += raise_nm;
-    if (!move_plan(lift, stands_nm + raise_nm, &plan, refusal)) {
+    if (!move_plan(lift, stands_nm + raise_nm, lift->config.finish, &plan, refusal)) {
         zero->zero_nm -= raise_nm;
         return false;
     }

@@ -44,6 +44,19 @@ static uint32_t digest(const struct screw *screw, const struct error_table *tabl
     return hash;
 }
 
+/* A lash that was never measured is not added to anything. */
+static enum plan_finish finish_of(const struct config *config)
+{
+    switch (config->finish) {
+    case CONFIG_FINISH_DOWNWARD:
+        return PLAN_DOWNWARD;
+    case CONFIG_FINISH_EITHER:
+        return config->lash_known ? PLAN_EITHER : PLAN_UPWARD;
+    default:
+        return PLAN_UPWARD;
+    }
+}
+
 void machine_describe(const struct config *config, const struct calibration_values *measured,
                       struct lift_config *machine)
 {
@@ -60,6 +73,7 @@ void machine_describe(const struct config *config, const struct calibration_valu
         .brake_hz_s = config->brake_hz_s,
         .lash_nm = config->lash_nm,
         .take_up_nm = config->take_up_nm,
+        .finish = finish_of(config),
         .travel_nm = config->travel_nm - config->top_margin_nm,
         .top_margin_nm = config->top_margin_nm,
         .change_nm = config->change_nm,

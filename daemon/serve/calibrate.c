@@ -16,6 +16,9 @@ static cJSON *calibration_object(const struct call *call)
 {
     const struct calibration *calibration = call->exchange->session->server->calibration;
     const struct calibration_values *now = calibration_now(calibration);
+    static const char *const finishes[] = {[CONFIG_FINISH_UPWARD] = "upward",
+                                           [CONFIG_FINISH_DOWNWARD] = "downward",
+                                           [CONFIG_FINISH_EITHER] = "either"};
     struct config config;
     cJSON *object = cJSON_CreateObject();
     calibration_config(calibration, &config);
@@ -24,6 +27,7 @@ static cJSON *calibration_object(const struct call *call)
     method_add_length(object, "lash", config.lash_nm);
     cJSON_AddStringToObject(object, "lash_from", origin(now->lash_known, config.lash_known));
     method_add_length(object, "take_up", config.take_up_nm);
+    cJSON_AddStringToObject(object, "finish", finishes[config.finish]);
     method_add_length(object, "highest", -config.top_margin_nm);
     method_add_length(object, "lowest", -config.travel_nm);
     cJSON_AddNumberToObject(object, "full_steps", (double)config.full_steps);

@@ -149,6 +149,7 @@ static bool as_drawn(const struct config *c, const int64_t n[TABLE_KEYS],
            (!given[TABLE_HOLD_FAST] || near(c->hold_fast_hz, n[TABLE_HOLD_FAST], screw)) &&
            c->hold_slow_hz <= c->move_hz && c->hold_fast_hz <= c->move_hz &&
            c->lash_known == lash && c->lash_nm == (lash ? n[TABLE_MEASURED] : NM_PER_IN / 32) &&
+           c->finish == (given[TABLE_FINISH] ? n[TABLE_FINISH] : 1) &&
            c->top_switch == (given[TABLE_TOP_SWITCH] ? n[TABLE_TOP_SWITCH] : 1) &&
            c->bottom_switch == (given[TABLE_BOTTOM_SWITCH] ? n[TABLE_BOTTOM_SWITCH] : 1) &&
            c->stop_circuit == (given[TABLE_STOP_CIRCUIT] ? n[TABLE_STOP_CIRCUIT] : 1) &&

@@ -63,7 +63,7 @@ static const struct spoiled spoiled[] = {
     {"\"move\":", "\"fast\":", 12, "the unknown key \"fast\" in \"speeds\"",
         "\"move\", \"search\", \"hold_slow\", \"hold_fast\" or \"brake\" would do"},
     {"\"measured\":", "\"take_up\":", 17, "the unknown key \"take_up\" in \"lash\"",
-        "\"measured\" would do"},
+        "\"measured\" or \"finish\" would do"},
     {"\"top_switch\":", "\"middle_switch\":", 20, "unknown key \"middle_switch\" in \"inputs\"",
         "\"top_switch\", \"bottom_switch\", \"touch_plate\", \"router\", \"carriage_lock\", \"stop_circuit\", "
         "\"motor_supply\" or \"debounce_ms\" would do"},
