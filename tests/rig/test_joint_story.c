@@ -74,10 +74,12 @@ START_TEST(a_finger_joint_of_14_marks_for_8_boards)
     struct rig rig;
     rig_start(&rig, true, 1);
     rig_touch_off(&rig);
-    reglet_expect(&rig,
-                  "joint stepped width 1.376 thick 1/2 kerf .1 clearance .003 pieces 8 --keep box "
-                  "--load",
-                  0, "BEFORE THE FIRST OF 14 MARKS   [box]");
+    char line[256];
+    snprintf(line, sizeof line,
+             "joint stepped width 1.376 thick 1/2 kerf .1 clearance .003 pieces 8 --keep box "
+             "--load --draw %s/box.svg",
+             rig.folder);
+    reglet_expect(&rig, line, 0, "BEFORE THE FIRST OF 14 MARKS   [box]");
     for (int mark = 1; mark <= 14; mark++) {
         FILE *other[2] = {rig_connect(&rig), rig_connect(&rig)};
         step_by(&rig, mark % 3, other, mark);
