@@ -4,7 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { COLUMNS = 120 };
+enum { WIDE_MM = SVG_WIDE_MM - 2 * SHEET_MARGIN_MM, MADE_LINES = 3, NOTE_LINES = 5, LINES = 3 };
 
 void sheet_begin(FILE *out, const struct sheet_text *text, const char *under, double scale)
 {
@@ -15,7 +15,7 @@ void sheet_begin(FILE *out, const struct sheet_text *text, const char *under, do
     svg_text(out, "label", at, SVG_START, under);
     at.y += 5;
     if (text->made_by[0] != '\0') {
-        (void)svg_paragraph(out, "small", at, 3.6, COLUMNS, text->made_by);
+        (void)svg_paragraph(out, "small", at, 3.6, WIDE_MM, MADE_LINES, text->made_by);
     }
 }
 
@@ -25,10 +25,10 @@ void sheet_end(FILE *out, const struct sheet_text *text)
     svg_line(out, "axis", (struct svg_point){SHEET_MARGIN_MM, at.y - 5},
              (struct svg_point){SVG_WIDE_MM - SHEET_MARGIN_MM, at.y - 5});
     if (text->note[0] != '\0') {
-        at.y = svg_paragraph(out, "small", at, 3.8, COLUMNS, text->note) + 1;
+        at.y = svg_paragraph(out, "small", at, 3.8, WIDE_MM, NOTE_LINES, text->note) + 1;
     }
     (void)svg_paragraph(
-        out, "small", at, 3.8, COLUMNS,
+        out, "small", at, 3.8, WIDE_MM, LINES,
         "Cut a test piece first. Unplug the router before hands go near the bit. No "
         "move with work on or over the bit. Guards on; eye and ear protection. A "
         "drawing is no permission to cut: the lift and the person look again.");

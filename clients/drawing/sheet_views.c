@@ -9,11 +9,10 @@
 #include "clients/drawing/sheet_parts.h"
 
 enum {
-    LEFT_MM = 20,    /* for the upright dimension */
-    LABELS_MM = 42,  /* for heights at the right */
-    NOTES_MM = 126,  /* the same with notes behind them */
-    NOTE_AT_MM = 38, /* where these begin, behind the number */
-    NOTE_COLUMNS = 54,
+    LEFT_MM = 20,     /* for the upright dimension */
+    LABELS_MM = 42,   /* for heights at the right */
+    NOTES_MM = 126,   /* the same with notes behind them */
+    NOTE_AT_MM = 38,  /* where these begin, behind the number */
     BELOW_MM = 24,    /* for dimensions below the table */
     OUT_MM = 3,       /* of a cutter that stands out at the left, so much is drawn */
     HEAD_MM = 12,     /* for a view's title */
@@ -280,21 +279,6 @@ static void spread(double *y, int count, double top, double bottom)
     }
 }
 
-/* No more letters than there is room for, with three points where more would come. UTF-8. */
-static void fit_note(const char *note, char *out, size_t size)
-{
-    size_t end = 0;
-    int letters = 0;
-    while (note[end] != '\0' && letters < NOTE_COLUMNS) {
-        end++;
-        while (((unsigned char)note[end] & 0xC0) == 0x80) {
-            end++;
-        }
-        letters++;
-    }
-    (void)snprintf(out, size, "%.*s%s", (int)end, note, note[end] != '\0' ? "..." : "");
-}
-
 static void put_label(const struct placed *placed, const struct view_label *label, double y)
 {
     char number[16];
@@ -311,12 +295,8 @@ static void put_label(const struct placed *placed, const struct view_label *labe
     svg_polyline(placed->out, "lead", lead, 4);
     svg_text(placed->out, "number", (struct svg_point){x, y + 1.1}, SVG_END, number);
     svg_text(placed->out, "label", (struct svg_point){x + 1.5, y + 1.1}, SVG_START, text);
-    if (label->note[0] != '\0') {
-        char note[VIEW_NOTE + 4];
-        fit_note(label->note, note, sizeof note);
-        svg_text(placed->out, "small", (struct svg_point){x + NOTE_AT_MM, y + 1.1}, SVG_START,
-                 note);
-    }
+    (void)svg_paragraph(placed->out, "small", (struct svg_point){x + NOTE_AT_MM, y + 1.1}, 0,
+                        placed->right - x - NOTE_AT_MM, 1, label->note);
 }
 
 /* So many marks to one label: the page has room for no more. */

@@ -108,25 +108,64 @@ void svg_text_upright(FILE *out, const char *class, struct svg_point at, const c
     (void)fputs("</text>\n", out);
 }
 
-double svg_paragraph(FILE *out, const char *class, struct svg_point at, double step, int columns,
-                     const char *text)
+/* --- How long a text is --- */
+
+enum { LINE_SIZE = 1024 }; /* more bytes than letters that are seen fit beside each other */
+
+static double size_of(const char *class)
 {
-    char line[256];
+    return strcmp(class, "title") == 0 ? 5.5 : strcmp(class, "small") == 0 ? 2.7 : 3;
+}
+
+/* In parts of the letter's height; of several bytes the first counts. */
+static double width_of(char letter)
+{
+    unsigned char byte = (unsigned char)letter;
+    if ((byte & 0xC0) == 0x80) {
+        return 0;
+    }
+    return strchr(" .,:;'!|()[]-/ijlftr", letter) ? .42 : strchr("mwMW%@", letter) ? 1 : .65;
+}
+
+double svg_width(const char *class, const char *text)
+{
+    double sum = 0;
+    for (; *text != '\0'; text++) {
+        sum += width_of(*text);
+    }
+    return sum * size_of(class);
+}
+
+/* Where the line that begins there ends: at a blank, or where a longer word must be cut. */
+static size_t end_of_line(const char *class, const char *text, double wide)
+{
+    double room = wide / size_of(class);
+    size_t blank = 0;
+    size_t end = 0;
+    while (text[end] != '\0' && room >= width_of(text[end]) && end < LINE_SIZE - 8) {
+        room -= width_of(text[end]);
+        blank = text[end] == ' ' ? end : blank;
+        end++;
+    }
+    return text[end] == '\0' || blank == 0 ? end : blank;
+}
+
+double svg_paragraph(FILE *out, const char *class, struct svg_point at, double step, double wide,
+                     int most, const char *text)
+{
+    static const char more[] = "...";
+    char line[LINE_SIZE];
     text += strspn(text, " ");
-    while (*text != '\0') {
-        int most = columns < (int)sizeof line ? columns : (int)sizeof line - 1;
-        int size = (int)strlen(text);
-        if (size > most) {
-            size = most;
-            while (size > 0 && text[size] != ' ') {
-                size--;
-            }
-            size = size > 0 ? size : most;
+    for (int i = 0; *text != '\0' && i < most; i++) {
+        size_t end = end_of_line(class, text, wide);
+        bool cut = i + 1 == most && text[end] != '\0';
+        if (cut) {
+            end = end_of_line(class, text, wide - svg_width(class, more));
         }
-        (void)snprintf(line, sizeof line, "%.*s", size, text);
+        (void)snprintf(line, sizeof line, "%.*s%s", (int)end, text, cut ? more : "");
         svg_text(out, class, at, SVG_START, line);
         at.y += step;
-        text += size;
+        text += end;
         text += strspn(text, " ");
     }
     return at.y;
@@ -134,7 +173,7 @@ double svg_paragraph(FILE *out, const char *class, struct svg_point at, double s
 
 /* --- Dimensions --- */
 
-enum { ARROW_TENTHS = 16, LETTER_TENTHS = 18 /* what one takes, or less */ };
+enum { ARROW_TENTHS = 16 };
 
 static void arrow(FILE *out, struct svg_point tip, double dx, double dy)
 {
@@ -170,7 +209,7 @@ void svg_dimension(FILE *out, struct svg_point from, struct svg_point to, const 
     arrow(out, from, side * dx, side * dy);
     arrow(out, to, -side * dx, -side * dy);
     struct svg_point middle = {(from.x + to.x) / 2, (from.y + to.y) / 2};
-    double half = LETTER_TENTHS / 20.0 * (double)strlen(text);
+    double half = svg_width("label", text) / 2;
     if (fabs(dx) > fabs(dy)) {
         paper(out, middle.x - half, middle.y + .8, 2 * half, 3.6);
         svg_text(out, "label", (struct svg_point){middle.x, middle.y + 3.8}, SVG_MIDDLE, text);

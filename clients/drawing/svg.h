@@ -37,10 +37,14 @@ void svg_text(FILE *out, const char *class, struct svg_point at, enum svg_anchor
 /* Read from below: for dimensions that stand upright. */
 void svg_text_upright(FILE *out, const char *class, struct svg_point at, const char *text);
 
-/* Lines of at most `columns` characters, broken at blanks, `step` apart; returns the y behind the
- * last. */
-double svg_paragraph(FILE *out, const char *class, struct svg_point at, double step, int columns,
-                     const char *text);
+/* How long a text is, in mm: letters are taken to be no narrower than they are in common fonts
+ * (widths of a wide one, DejaVu Sans, from memory). */
+double svg_width(const char *class, const char *text);
+
+/* Lines no longer than `wide` mm, broken at blanks, `step` apart, at most `most` of them; three
+ * points stand where more would come. Returns the y behind the last. */
+double svg_paragraph(FILE *out, const char *class, struct svg_point at, double step, double wide,
+                     int most, const char *text);
 
 /* A dimension between two points of one level or one plumb line: arrows, from outside where there
  * is no room between, and beside its middle the text, on a blank that breaks what lines there are.

@@ -265,7 +265,8 @@ static void flat(const struct joint_job *job, const struct joint_plan *plan, str
         break;
     case JOINT_IS_LAP:
         into = in->lap.length_nm;
-        one(plan, view, title, (struct view_box){0, 0, into, 0}, 2 * into, in->lap.thick_nm);
+        one(plan, view, in->lap.finished_nm > 0 ? "The lap that is cut" : "Both parts alike",
+            (struct view_box){0, 0, into, 0}, 2 * into, in->lap.thick_nm);
         break;
     case JOINT_IS_RABBET:
         into = in->rabbet.into_nm;

@@ -74,7 +74,7 @@ struct view {
     struct view_dim dim[VIEW_DIMS];
 };
 
-/* One view, or two where there are parts A and B; returns how many. */
+/* One view, or two where two parts are cut; returns how many. */
 int view_joint(const struct joint_job *job, const struct joint_plan *plan, struct view view[2]);
 
 /* A cut of `width_nm` in the middle of the work, in passes. */

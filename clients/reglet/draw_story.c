@@ -14,6 +14,14 @@
 
 static struct story_file story; /* of this run; too large for the stack */
 
+enum { WHOSE_SIZE = STORY_NAME_SIZE + STORY_MADE_SIZE + 16 };
+
+static void name_it(char whose[WHOSE_SIZE])
+{
+    (void)snprintf(whose, WHOSE_SIZE, "[%s]%s%s", story.name,
+                   story.made_by[0] != '\0' ? "   made by: " : "", story.made_by);
+}
+
 /* Says that it is drawn, unless the drawing itself stands on stdout. */
 static enum client_exit told(const struct run *run, enum client_exit code, const char *note)
 {
@@ -32,10 +40,10 @@ static enum client_exit told(const struct run *run, enum client_exit code, const
 static enum client_exit draw_stick(const struct run *run, const char *note)
 {
     static struct view view; /* too large for the stack */
-    char title[STORY_NAME_SIZE + 16];
-    (void)snprintf(title, sizeof title, "Story %s", story.name);
+    char whose[WHOSE_SIZE];
+    name_it(whose);
     const struct sheet_text text = {
-        .title = title, .made_by = story.made_by, .note = note, .style = run->style};
+        .title = "Story", .made_by = whose, .note = note, .style = run->style};
     if (!view_story(&story, &view)) {
         run_say("No mark of this story has a height, so there is nothing to draw. 'reglet story "
                 "print' writes its words as a cutting ticket.");
@@ -71,9 +79,9 @@ static enum client_exit draw_kept(struct run *run)
     if (how != REMAKE_DONE) {
         return draw_stick(run, how == REMAKE_OTHER ? other_note : hand_note);
     }
-    char title[STORY_NAME_SIZE + 80];
-    (void)snprintf(title, sizeof title, "%s [%s]", made.title, story.name);
-    made.title = title;
+    char whose[WHOSE_SIZE];
+    name_it(whose);
+    made.made_by = whose;
     return told(run, plan_draw(run, &made), "");
 }
 

@@ -274,13 +274,13 @@ START_TEST(a_kept_story_is_drawn_by_its_name)
     expect_done(rig_call(&rig, "keep-bit",
                          "{\"name\":\"quarter\",\"kind\":\"straight\",\"diameter\":\"1/4in\"}"));
     expect_lines(&rig, made, COUNT(made));
-    expect_drawn(&rig, "box", "Finger joint, stepped with a slot cutter [box]", "Story stick");
+    expect_drawn(&rig, "box", "[box]   made by: reglet", "Story stick");
     expect_drawn(&rig, "box", "Board turned", NULL);
-    expect_drawn(&rig, "lap", "Half-lap [lap]", "Story stick");
-    expect_drawn(&rig, "sides", "Groove for a drawer's bottom [sides]", "Story stick");
-    expect_drawn(&rig, "slide", "Sliding dovetail [slide]", "Story stick");
-    expect_drawn(&rig, "deep", "Passes [deep]", "Story stick");
-    expect_drawn(&rig, "fitted", "Passes [fitted]", "Story stick");
+    expect_drawn(&rig, "lap", "[lap]   made by: reglet", "Story stick");
+    expect_drawn(&rig, "sides", "[sides]   made by: reglet", "Story stick");
+    expect_drawn(&rig, "slide", "[slide]   made by: reglet", "Story stick");
+    expect_drawn(&rig, "deep", "[deep]   made by: reglet", "Story stick");
+    expect_drawn(&rig, "fitted", "[fitted]   made by: reglet", "Story stick");
     rig_end(&rig);
 }
 END_TEST
@@ -296,7 +296,7 @@ START_TEST(a_story_of_its_own_is_drawn_as_a_stick)
     rig_start(&rig, true, 1);
     expect_done(rig_call(&rig, "keep-stock", "{\"name\":\"ply-back\",\"size\":\".205in\"}"));
     expect_lines(&rig, lines, COUNT(lines));
-    expect_drawn(&rig, "back", "drawer's bottom [back]", "Story stick");
+    expect_drawn(&rig, "back", "[back]   made by: reglet", "Story stick");
     expect_done(rig_call(&rig, "keep-stock",
                          "{\"name\":\"ply-back\",\"size\":\".250in\",\"replace\":true}"));
     expect_file(&rig, "draw", "back.svg", "story back", 2, "--replace");

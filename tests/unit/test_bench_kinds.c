@@ -281,12 +281,20 @@ static void expect_wanted(const char *when, const struct test_cut *cut)
                   cut->wanted_nm);
 }
 
+/* The lift is sent to the top edge, which is where the cut ends. */
+static void expect_cuts_at_heights(void)
+{
+    for (int i = 0; i < plan.count && job.kind->joint != JOINT_IS_CENTRED; i++)
+        ck_assert_msg(plan.mark[i].height_nm == plan.mark[i].high_nm, "%s: mark %d", line, i + 1);
+}
+
 static void expect_one_step(void)
 {
     const struct hidden none_hidden = {0, 0};
     const struct hidden hidden = {between(-300000, 300000), between(-100000, 100000)};
     bool groove = below(2) == 0;
     struct correction out;
+    expect_cuts_at_heights();
     struct test_cut cut = test_cut(&none_hidden, 0, groove);
     expect_wanted("without error", &cut);
     cut = test_cut(&hidden, 0, groove);

@@ -159,6 +159,9 @@ START_TEST(a_profile_that_widens_is_cut_lighter_and_lighter)
     ck_assert_int_eq(height_nm[3], in(.375));
     passes.last_nm = in(.0626);
     ck_assert_int_eq(passes_lighter(&passes, height_nm, &count), JOINT_FAULT_LAST);
+    passes = (struct passes){201, 0, 1, 0};
+    ck_assert_int_eq(passes_lighter(&passes, height_nm, &count), JOINT_FAULT_MARKS);
+    ck_assert_int_eq(count, 0);
 }
 END_TEST
 

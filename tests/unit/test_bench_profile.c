@@ -316,6 +316,8 @@ START_TEST(raised_panel)
     job.panel_nm = in(.625);
     job.depth = (struct joint_depth){in(.125), in(.1)};
     ck_refused(joint_panel(&job, &shop, &plan), &plan, JOINT_FAULT_LAST);
+    job.depth = (struct joint_depth){in(.001), 0};
+    ck_refused(joint_panel(&job, &shop, &plan), &plan, JOINT_FAULT_MARKS);
     job.depth = (struct joint_depth){0, 0};
     job.cutter.kind = JOINT_RAISER_BACK;
     ck_refused(joint_panel(&job, &shop, &plan), &plan, JOINT_FAULT_KIND);

@@ -70,7 +70,8 @@ START_TEST(the_height_is_the_other_part_and_what_is_sanded_off)
     ck_assert_int_eq(plan.mark[0].height_nm, in(1.242) + in(1.0 / 32));
     job.depth = (struct joint_depth){in(.25), in(1.0 / 32)};
     ck_plan(joint_upright(&job, &shop, &plan), &plan);
-    ck_assert_int_gt(plan.count, 4);
+    ck_assert_int_eq(plan.count, 7); /* .742 in three, .5 in two, and two light ones */
+    ck_assert_int_eq(plan.mark[0].height_nm, in(.5) + (in(.742) + 1) / 3);
 }
 END_TEST
 
