@@ -11,6 +11,7 @@
 #include "clients/pedal/learn.h"
 #include "clients/pedal/pedal.h"
 #include "protocol/paths.h"
+#include "protocol/unit.h"
 
 const char *argp_program_version = "reglet-pedal " REGLET_VERSION;
 
@@ -92,7 +93,7 @@ static error_t take_option(int key, char *argument, struct argp_state *state)
         options->check = true;
         return 0;
     case 'u':
-        if (!words_style(argument, &options->style)) {
+        if (!unit_style(argument, &options->style)) {
             argp_error(state, "the unit '%s' can be in, mm, 32, 64 or 128", argument);
         }
         options->has_style = true;
@@ -163,7 +164,7 @@ static bool choose_style(const struct options *options, const struct map *map,
     const char *unit = getenv("REGLET_UNIT");
     *style = options->has_style ? options->style : map->has_style ? map->style : LENGTH_STYLE_64;
     if (options->has_style || map->has_style || !unit || unit[0] == '\0' ||
-        words_style(unit, style)) {
+        unit_style(unit, style)) {
         return true;
     }
     pedal_say(stderr, "REGLET_UNIT is no unit; it can be in, mm, 32, 64 or 128. Nothing was asked "

@@ -41,6 +41,7 @@ extern const struct command command_wait;
 extern const struct command command_capacity;
 extern const struct command command_dust;
 extern const struct command command_log;
+extern const struct command command_unit;
 extern const struct command command_import;
 extern const struct command command_export;
 extern const struct command command_ground;
@@ -99,6 +100,7 @@ const struct command *const command_table[] = {
     &command_wait,
     &command_log,
     &command_dust,
+    &command_unit,
     &command_capacity,
     &command_stop,
     &command_all_clear,
