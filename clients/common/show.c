@@ -68,6 +68,7 @@ bool show_read(const cJSON *status, struct show_lift *lift)
         .play = word_of(status, "play"),
         .preset = word_of(status, "preset"),
         .why = word_of(status, "why"),
+        .unit = word_of(status, "unit"),
         .stop_open = is_true(status, "stop_open"),
         .story = cJSON_GetObjectItemCaseSensitive(status, "story"),
     };

@@ -58,6 +58,7 @@ struct show_lift {
     bool plate_closed;    /* the touch plate's contact */
     const cJSON *story;   /* that is loaded; see stories.h. NULL: none */
     bool readout_checks;  /* moves are compared with it */
+    const char *unit;     /* how the shop has heights shown */
     const char *readout;  /* what the digital scale does; "" where none is fitted */
 };
 

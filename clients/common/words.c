@@ -7,24 +7,6 @@
 
 #include "protocol/json.h"
 
-bool words_style(const char *word, enum length_style *style)
-{
-    static const struct {
-        const char *word;
-        enum length_style style;
-    } styles[] = {
-        {"in", LENGTH_STYLE_IN}, {"mm", LENGTH_STYLE_MM},   {"32", LENGTH_STYLE_32},
-        {"64", LENGTH_STYLE_64}, {"128", LENGTH_STYLE_128},
-    };
-    for (size_t i = 0; i < sizeof styles / sizeof *styles; i++) {
-        if (strcmp(word, styles[i].word) == 0) {
-            *style = styles[i].style;
-            return true;
-        }
-    }
-    return false;
-}
-
 enum length_bare words_bare(enum length_style style)
 {
     return style == LENGTH_STYLE_MM ? LENGTH_BARE_MM : LENGTH_BARE_IN;

@@ -23,9 +23,6 @@ enum {
 /* What "up" and "down" mean by themselves: .002 in. */
 #define WORDS_NUDGE_NM INT64_C(50800)
 
-/* What --unit takes: in, mm, 32, 64, 128. False for anything else. */
-REGLET_MUST_CHECK bool words_style(const char *word, enum length_style *style);
-
 /* What a bare decimal means to somebody who reads heights in this style. */
 enum length_bare words_bare(enum length_style style);
 

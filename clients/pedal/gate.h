@@ -95,8 +95,9 @@ struct gate_lift {
     bool moving; /* or braking */
     bool height_known;
     int64_t height_nm;
-    bool router_told;    /* a position does not say it: then it is as it was */
-    bool router_turning; /* it runs, or may still turn */
+    bool router_told;       /* a position does not say it, nor the unit: then it is as it was */
+    bool router_turning;    /* it runs, or may still turn */
+    enum length_style unit; /* how the shop has heights; 0: it was not told */
 };
 
 struct gate_answer {
@@ -140,6 +141,7 @@ struct gate_waiting {
 struct gate {
     struct gate_sink sink;
     enum length_style style;
+    bool follows; /* nobody has chosen it for this pedal: it goes with the shop's */
     int debounce_ms;
     bool ready;
     double last_id;

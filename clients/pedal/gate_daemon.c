@@ -47,8 +47,10 @@ static void set_lift(struct gate *gate, int64_t now_ms, const struct gate_lift *
         gate->rest_ms = now_ms;
     }
     bool turning = lift->router_told ? lift->router_turning : gate->lift.router_turning;
+    enum length_style unit = lift->unit != 0 ? lift->unit : gate->lift.unit;
     gate->lift = *lift;
     gate->lift.router_turning = turning;
+    gate->lift.unit = unit;
 }
 
 void gate_ready(struct gate *gate, int64_t now_ms, const struct gate_lift *lift)

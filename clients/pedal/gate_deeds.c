@@ -135,6 +135,9 @@ static void enter(struct gate *gate, const struct gate_key *key)
 static void type(struct gate *gate, int64_t now_ms, const struct gate_key *key)
 {
     char types = key->action->types;
+    if (gate->follows && gate->typed.used == 0 && gate->lift.unit != 0) {
+        gate->style = gate->lift.unit; /* and not later: what is typed keeps its meaning */
+    }
     if (types == ACTION_ENTER) {
         enter(gate, key);
     } else if (types == ACTION_CLEAR) {

@@ -11,6 +11,7 @@
 #include "clients/pedal/learn.h"
 #include "clients/pedal/pedal.h"
 #include "protocol/paths.h"
+#include "protocol/unit.h"
 
 const char *argp_program_version = "reglet-pedal " REGLET_VERSION;
 
@@ -32,7 +33,7 @@ static const struct argp_option option_list[] = {
     {"config", 'c', "FILE", 0, "The mapping file (default: /etc/reglet-pedal.json)", 0},
     {"unit", 'u', "UNIT", 0,
      "in, mm, 32, 64 or 128: how a bare decimal that is typed on a keypad is read, and a height is "
-     "shown (default: what the file says, or $REGLET_UNIT, or 64)",
+     "shown (default: what the file says, or $REGLET_UNIT, or the shop's)",
      0},
     {"learn", 'l', 0, 0,
      "Say for each key that is pressed what to write into the file; nothing is asked of a lift", 0},
@@ -51,7 +52,8 @@ static const char doc[] =
     "  recall NAME        to a preset\n"
     "  next               to the next mark of a story, when the key is let go;\n"
     "                     it must have been down for 0.08 s, and the lift at\n"
-    "                     rest for 0.7 s\n"
+    "                     rest for 0.7 s; while the router turns, as long as\n"
+    "                     the key is down, if the lift's configuration lets it\n"
     "  stop               stops the lift\n"
     "  keypad             the key types a height: digits, point or comma,\n"
     "                     minus, slash; Enter sends it, and what is typed is\n"
@@ -92,7 +94,7 @@ static error_t take_option(int key, char *argument, struct argp_state *state)
         options->check = true;
         return 0;
     case 'u':
-        if (!words_style(argument, &options->style)) {
+        if (!unit_style(argument, &options->style)) {
             argp_error(state, "the unit '%s' can be in, mm, 32, 64 or 128", argument);
         }
         options->has_style = true;
@@ -156,14 +158,14 @@ static enum client_exit check(const struct options *options, const struct map *m
     return CLIENT_DONE;
 }
 
-/* The command line, the file, the environment, in this order. */
+/* The command line, the file, the environment, in this order; else the shop's, once it is known. */
 static bool choose_style(const struct options *options, const struct map *map,
-                         enum length_style *style)
+                         enum length_style *style, bool *follows)
 {
     const char *unit = getenv("REGLET_UNIT");
+    *follows = !options->has_style && !map->has_style && (!unit || unit[0] == '\0');
     *style = options->has_style ? options->style : map->has_style ? map->style : LENGTH_STYLE_64;
-    if (options->has_style || map->has_style || !unit || unit[0] == '\0' ||
-        words_style(unit, style)) {
+    if (options->has_style || map->has_style || *follows || unit_style(unit, style)) {
         return true;
     }
     pedal_say(stderr, "REGLET_UNIT is no unit; it can be in, mm, 32, 64 or 128. Nothing was asked "
@@ -194,7 +196,8 @@ static enum client_exit run(const struct options *options, const struct map *map
                                 .large = isatty(STDOUT_FILENO) == 1,
                                 .shows = stdout,
                                 .says = stderr};
-    if (!choose_style(options, map, &setup.style) || !choose_socket(options, path)) {
+    if (!choose_style(options, map, &setup.style, &setup.follows) ||
+        !choose_socket(options, path)) {
         return CLIENT_USAGE;
     }
     int error = pedal_start(&pedal, uv_default_loop(), &setup);

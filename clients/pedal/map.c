@@ -8,6 +8,7 @@
 #include "clients/pedal/map_parts.h"
 #include "clients/pedal/place.h"
 #include "protocol/json.h"
+#include "protocol/unit.h"
 
 bool map_refuse(const struct map_source *source, const cJSON *item, const char *format, ...)
 {
@@ -24,7 +25,7 @@ bool map_refuse(const struct map_source *source, const cJSON *item, const char *
 
 static bool read_unit(const struct map_source *source, const cJSON *item, struct map *map)
 {
-    if (!cJSON_IsString(item) || !words_style(item->valuestring, &map->style)) {
+    if (!cJSON_IsString(item) || !unit_style(item->valuestring, &map->style)) {
         return map_refuse(source, item,
                           "found another unit than \"in\", \"mm\", \"32\", \"64\" or \"128\"; one "
                           "of these, in quotes, would do");

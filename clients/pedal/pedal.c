@@ -88,7 +88,7 @@ static void on_show(void *owner, const struct gate_shown *shown)
 {
     const struct pedal *pedal = owner;
     struct say say = {0};
-    big_shown(&say, shown, pedal->setup.style, pedal->setup.large);
+    big_shown(&say, shown, pedal->gate.style, pedal->setup.large);
     (void)fputs(say.text, pedal->setup.shows);
     (void)fflush(pedal->setup.shows);
 }
@@ -209,6 +209,7 @@ int pedal_start(struct pedal *pedal, uv_loop_t *loop, const struct pedal_setup *
     pedal->ending = pedal->stopped = pedal->closing = false;
     (void)signal(SIGPIPE, SIG_IGN); /* a daemon that goes is seen by the write's error */
     gate_start(&pedal->gate, &sink, setup->style, setup->map->debounce_ms, TALK_ID_FIRST);
+    pedal->gate.follows = setup->follows;
     int error = uv_timer_init(loop, &pedal->timer);
     pedal->timer.data = pedal;
     error = error == 0 ? catch_signals(pedal) : error;

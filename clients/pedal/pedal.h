@@ -26,9 +26,10 @@ struct pedal_setup {
     const char *socket;
     bool practice;
     enum length_style style;
-    bool large;  /* what is typed is shown in large digits too */
-    FILE *shows; /* what is typed */
-    FILE *says;  /* one line a change */
+    bool follows; /* only until the shop's is known, which counts from then on */
+    bool large;   /* what is typed is shown in large digits too */
+    FILE *shows;  /* what is typed */
+    FILE *says;   /* one line a change */
 };
 
 /* Large; one a program. */

@@ -7,6 +7,7 @@
 #include "clients/common/words.h"
 #include "protocol/json.h"
 #include "protocol/local.h"
+#include "protocol/unit.h"
 
 char *speak_line(double id, const char *method, cJSON *params, size_t *size)
 {
@@ -69,12 +70,17 @@ bool speak_lift(const cJSON *told, struct gate_lift *lift)
 {
     const cJSON *activity = cJSON_GetObjectItemCaseSensitive(told, "activity");
     const cJSON *height = cJSON_GetObjectItemCaseSensitive(told, "height_nm");
+    const cJSON *unit = cJSON_GetObjectItemCaseSensitive(told, "unit");
     const cJSON *turning = cJSON_GetObjectItemCaseSensitive(told, "router_turning");
     if (!cJSON_IsString(activity)) {
         return false;
     }
     lift->moving = strcmp(activity->valuestring, "moving") == 0 ||
                    strcmp(activity->valuestring, "braking") == 0;
+    lift->unit = (enum length_style)0;
+    if (cJSON_IsString(unit)) {
+        (void)!unit_style(unit->valuestring, &lift->unit);
+    }
     lift->router_told = cJSON_IsBool(turning);
     lift->router_turning = cJSON_IsTrue(turning);
     lift->height_known = cJSON_IsNumber(height);

@@ -15,6 +15,7 @@
 #include "clients/readout/screen.h"
 #include "clients/readout/talk.h"
 #include "protocol/paths.h"
+#include "protocol/unit.h"
 
 enum {
     LOOK_MS = 100, /* so often ages are looked at, and the screen painted if they matter */
@@ -27,6 +28,7 @@ struct readout {
     bool practice;
     const char *socket;
     enum length_style style;
+    bool unit_said; /* --unit or $REGLET_UNIT: else the shop's counts, which may change */
     char path[PATHS_SIZE];
     struct talk *talk;
     struct grid grid;
@@ -47,7 +49,7 @@ static const struct argp_option option_list[] = {
     {"socket", 's', "PATH", 0, "Where regletd listens", 0},
     {"unit", 'u', "UNIT", 0,
      "in, mm, 32, 64 or 128: how a height is shown; the numbers are fractions of an inch "
-     "(default: $REGLET_UNIT, or 64)",
+     "(default: $REGLET_UNIT, or the shop's)",
      0},
     {0}};
 
@@ -62,9 +64,10 @@ static error_t take_option(int key, char *argument, struct argp_state *state)
         readout->socket = argument;
         return 0;
     case 'u':
-        if (!words_style(argument, &readout->style)) {
+        if (!unit_style(argument, &readout->style)) {
             argp_error(state, "the unit '%s' can be in, mm, 32, 64 or 128", argument);
         }
+        readout->unit_said = true;
         return 0;
     default:
         return ARGP_ERR_UNKNOWN;
@@ -93,7 +96,8 @@ static const struct argp line = {
 static bool style_from_environment(struct readout *readout)
 {
     const char *unit = getenv("REGLET_UNIT");
-    if (!unit || unit[0] == '\0' || words_style(unit, &readout->style)) {
+    readout->unit_said = unit && unit[0] != '\0';
+    if (!readout->unit_said || unit_style(unit, &readout->style)) {
         return true;
     }
     (void)fprintf(stderr,
@@ -133,6 +137,10 @@ static void paint(struct readout *readout)
     int columns;
     screen_size(&rows, &columns);
     talk_face(readout->talk, &face);
+    if (!readout->unit_said && face.link == FACE_TOLD &&
+        unit_style(face.lift.unit, &readout->style)) {
+        face.style = readout->style;
+    }
     grid_clear(&readout->grid, rows, columns);
     face_draw(&readout->grid, &face);
     screen_paint(&readout->grid);

@@ -11,6 +11,7 @@
 
 #include "clients/common/words.h"
 #include "clients/reglet/run.h"
+#include "protocol/unit.h"
 
 enum { NAME_SIZE = 32, HELP_SIZE = 96, HELP_INDENT = 29 };
 
@@ -21,7 +22,8 @@ static const struct argp_option option_list[] = {
     {"socket", 's', "PATH", 0, "Where regletd listens", 0},
     {"unit", 'u', "UNIT", 0,
      "in, mm, 32, 64 or 128: how a bare decimal is read and a height is shown; the numbers are "
-     "fractions of an inch, their bare decimals inches (default: $REGLET_UNIT, or 64)",
+     "fractions of an inch, their bare decimals inches (default: $REGLET_UNIT, or the shop's, see "
+     "'unit')",
      0},
     {"json", 'j', 0, 0, "Print the result, or the error object, as it came: one line", 0},
     {0}};
@@ -41,9 +43,10 @@ static error_t take_option(int key, char *argument, struct argp_state *state)
         run->json = true;
         return 0;
     case 'u':
-        if (!words_style(argument, &run->style)) {
+        if (!unit_style(argument, &run->style)) {
             argp_error(state, "the unit '%s' can be in, mm, 32, 64 or 128", argument);
         }
+        run->unit_said = true;
         return 0;
     default:
         return ARGP_ERR_UNKNOWN;
@@ -296,7 +299,8 @@ static void parse(struct run *run, int count, char **word)
 static bool style_from_environment(struct run *run)
 {
     const char *unit = getenv("REGLET_UNIT");
-    if (!unit || unit[0] == '\0' || words_style(unit, &run->style)) {
+    run->unit_said = unit && unit[0] != '\0';
+    if (!run->unit_said || unit_style(unit, &run->style)) {
         return true;
     }
     (void)fprintf(stderr,
@@ -333,8 +337,11 @@ int main(int count, char **word)
         return CLIENT_USAGE;
     }
     parse(&run, count, shielded);
+    if (!run.unit_said) {
+        run_learn_unit(&run);
+    }
     enum client_exit code = run.command->carry_out(&run);
-    client_close(&run.client);
+    run_close(&run);
     free(run.word);
     free(shielded);
     return (int)check_output(code);

@@ -8,6 +8,7 @@
 
 #include "clients/common/interrupt.h"
 #include "clients/common/words.h"
+#include "protocol/unit.h"
 
 const char run_caution[] = "Caution: unplug the router before your hands go near the bit, as its "
                            "maker's manual tells you.";
@@ -91,22 +92,31 @@ static enum client_exit check_greeting(struct run *run, const cJSON *hello)
     return CLIENT_UNREACHABLE;
 }
 
-static enum client_exit greet(struct run *run)
+static enum client_end greet(struct run *run)
 {
-    struct client_answer answer = {0};
-    enum client_end end =
-        client_call(&run->client, "hello", words_params_text("client", "reglet"), &answer);
-    if (end != CLIENT_ANSWERED) {
-        return run_trouble(run, end);
+    enum client_end end = client_open(&run->client, run->path);
+    run->greeted = true;
+    return end == CLIENT_ANSWERED ? client_call(&run->client, "hello",
+                                                words_params_text("client", "reglet"), &run->hello)
+                                  : end;
+}
+
+void run_learn_unit(struct run *run)
+{
+    if (!choose_path(run)) {
+        return;
     }
-    enum client_exit code = CLIENT_UNREACHABLE;
-    if (answer.error) {
-        (void)run_tell(run, &answer);
-    } else {
-        code = check_greeting(run, answer.result);
+    run->greeting = greet(run);
+    const cJSON *unit = cJSON_GetObjectItemCaseSensitive(run->hello.result, "unit");
+    if (!run->unit_said && cJSON_IsString(unit)) {
+        (void)!unit_style(unit->valuestring, &run->style); /* a newer one is not known here */
     }
-    client_answer_free(&answer);
-    return code;
+}
+
+void run_close(struct run *run)
+{
+    client_answer_free(&run->hello);
+    client_close(&run->client);
 }
 
 enum client_exit run_connect(struct run *run)
@@ -126,8 +136,15 @@ enum client_exit run_connect(struct run *run)
         run_complain(&say);
         return CLIENT_UNREACHABLE;
     }
-    enum client_end end = client_open(&run->client, run->path);
-    return end == CLIENT_ANSWERED ? greet(run) : run_trouble(run, end);
+    enum client_end end = run->greeted ? run->greeting : greet(run);
+    if (end != CLIENT_ANSWERED) {
+        return run_trouble(run, end);
+    }
+    if (run->hello.error) {
+        (void)run_tell(run, &run->hello);
+        return CLIENT_UNREACHABLE;
+    }
+    return check_greeting(run, run->hello.result);
 }
 
 static enum client_asked kind_of(const char *method)

@@ -44,6 +44,7 @@ struct run {
     bool practice; /* --practice */
     bool json;
     enum length_style style;
+    bool unit_said;     /* --unit or $REGLET_UNIT: else the shop's counts */
     const char *socket; /* --socket, or NULL */
     bool yes;           /* --yes, --replace, --top: of the subcommands that have them */
     bool replace;
@@ -72,6 +73,9 @@ struct run {
     bool practice_lift;    /* the daemon says that it drives one */
     enum client_asked asked;
     struct client client;
+    bool greeted;             /* run_learn_unit has connected, or tried to */
+    enum client_end greeting; /* how that went */
+    struct client_answer hello;
 };
 
 /* A subcommand. Its words are all in run->word; `carry_out` checks them before it connects. */
@@ -91,6 +95,13 @@ extern const struct command *const command_table[];
 
 /* Says what was wrong with the words, and where help is. Returns CLIENT_USAGE. */
 enum client_exit run_usage(const struct run *run, const char *why);
+
+/* Before words are read: connects and asks for the shop's unit, and heeds it where the person has
+ * said none. What goes wrong is told by run_connect, if the subcommand comes to that. */
+void run_learn_unit(struct run *run);
+
+/* Ends the connection. */
+void run_close(struct run *run);
 
 /* Connects and greets. CLIENT_DONE, or the trouble was told and this is the exit code. */
 REGLET_MUST_CHECK enum client_exit run_connect(struct run *run);

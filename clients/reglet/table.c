@@ -41,6 +41,7 @@ extern const struct command command_wait;
 extern const struct command command_capacity;
 extern const struct command command_dust;
 extern const struct command command_log;
+extern const struct command command_unit;
 extern const struct command command_import;
 extern const struct command command_export;
 extern const struct command command_ground;
@@ -111,6 +112,7 @@ const struct command *const command_table[] = {
     &command_export,
     &command_import,
     HEADING("Look on"),
+    &command_unit,
     &command_watch,
     &command_wait,
     &command_log,

@@ -106,8 +106,9 @@ void method_await_rest(struct call *call)
 static const struct method *find(const char *name)
 {
     static const struct method *const tables[] = {
-        methods_state,   methods_motion, methods_hold,        methods_day, methods_zero,
-        methods_stories, methods_shop,   methods_calibration, methods_log, methods_pair};
+        methods_state, methods_motion,  methods_hold,   methods_day,
+        methods_zero,  methods_stories, methods_shop,   methods_calibration,
+        methods_log,   methods_pair,    methods_display};
     for (size_t t = 0; t < sizeof tables / sizeof *tables; t++) {
         for (const struct method *method = tables[t]; method->name; method++) {
             if (strcmp(name, method->name) == 0) {

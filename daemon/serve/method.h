@@ -28,6 +28,8 @@ extern const struct method methods_stories[];
 REGLET_MUST_CHECK bool stories_hold_next(struct call *call, lift_done *done, void *owner);
 /* Where in the loaded story the lift is. */
 void stories_add_status(cJSON *object, const struct server *server, const struct lift_status *s);
+extern const struct method methods_display[]; /* display, keep-display */
+const char *display_unit(const struct server *server);
 extern const struct method methods_pair[]; /* match */
 /* The bit before the fitted one, and how high it stood. */
 void pair_add_status(cJSON *object, const struct server *server, const struct lift_status *s);

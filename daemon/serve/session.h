@@ -79,6 +79,7 @@ struct watch {
     bool known;
     struct lift_status told;
     char why[LIFT_SENTENCE];
+    char unit[8];
     int64_t told_ns;
     size_t watchers;
     struct clock_timer life;

@@ -216,6 +216,7 @@ cJSON *status_object(const struct server *server, const struct lift_status *s)
     pair_add_status(object, server, s);
     stories_add_status(object, server, s);
     add_readout(object, s);
+    cJSON_AddStringToObject(object, "unit", display_unit(server));
     add_link(object, s);
     return object;
 }
@@ -276,6 +277,7 @@ static void hello(struct call *call)
     cJSON_AddNumberToObject(object, "minor", LOCAL_MINOR);
     cJSON_AddStringToObject(object, "version", REGLET_VERSION);
     cJSON_AddBoolToObject(object, "practice", session->server->practice);
+    cJSON_AddStringToObject(object, "unit", display_unit(session->server));
     cJSON_AddStringToObject(object, "may", session->may_command ? "command" : "look-and-stop");
     call_result(call, object);
 }

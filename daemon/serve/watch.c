@@ -18,10 +18,12 @@ static bool same_state(const struct lift_status *a, const struct lift_status *b)
 }
 
 /* All but the place and its age. */
-static bool same(const struct watch *watch, const struct lift_status *now)
+static bool same(const struct server *server, const struct lift_status *now)
 {
+    const struct watch *watch = &server->watch;
     const struct lift_status *told = &watch->told;
-    return watch->known && same_state(told, now) && told->height_known == now->height_known &&
+    return watch->known && strcmp(watch->unit, display_unit(server)) == 0 &&
+           same_state(told, now) && told->height_known == now->height_known &&
            told->play_known == now->play_known && told->play_taken_up == now->play_taken_up &&
            told->moving_to_known == now->moving_to_known &&
            told->moving_to_nm == now->moving_to_nm && told->preset == now->preset &&
@@ -51,6 +53,7 @@ static void remember(struct server *server, const struct lift_status *now)
     watch->told = *now;
     snprintf(watch->why, sizeof watch->why, "%s", now->barred_why);
     watch->told.barred_why = watch->why;
+    snprintf(watch->unit, sizeof watch->unit, "%s", display_unit(server));
 }
 
 /* `params` is taken over. */
@@ -92,7 +95,7 @@ static void look(uv_prepare_t *handle)
     struct lift_status now;
     server_turn(server);
     lift_status(server->lift, &now);
-    if (!same(watch, &now)) {
+    if (!same(server, &now)) {
         if (!watch->known || !same_state(&watch->told, &now)) {
             put_in_log(&now);
         }

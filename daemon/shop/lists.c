@@ -7,6 +7,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "protocol/unit.h"
+
 void *lists_at(const struct lists *lists, enum shop_kind kind, size_t index)
 {
     return lists->of[kind].things + index * things_kinds[kind].size;
@@ -83,6 +85,7 @@ void lists_take_out(struct lists *lists, enum shop_kind kind, size_t index)
 bool lists_copy(struct lists *to, const struct lists *from)
 {
     *to = (struct lists){.next_id = from->next_id};
+    memcpy(to->unit, from->unit, sizeof to->unit);
     for (int kind = 0; kind < SHOP_KINDS; kind++) {
         size_t size = from->of[kind].count * things_kinds[kind].size;
         to->of[kind].things = malloc(size + 1);
@@ -138,9 +141,37 @@ static bool read_list(const cJSON *document, enum shop_kind kind, struct lists *
     return true;
 }
 
-static bool known_member(const char *name)
+/* {"unit": "mm"}: it came with version 3, and may be left out. */
+static bool read_display(const cJSON *document, struct lists *lists, char *why, size_t size)
 {
-    bool known = strcmp(name, "version") == 0 || strcmp(name, "next_id") == 0;
+    enum length_style style;
+    const cJSON *display = cJSON_GetObjectItemCaseSensitive(document, "display");
+    const cJSON *unit = cJSON_GetObjectItemCaseSensitive(display, "unit");
+    if (!display) {
+        return true;
+    }
+    if (cJSON_GetArraySize(display) != 1 || !cJSON_IsString(unit) ||
+        !unit_style(unit->valuestring, &style)) {
+        snprintf(why, size, "its display has no unit, or one that nobody knows");
+        return false;
+    }
+    snprintf(lists->unit, sizeof lists->unit, "%s", unit_word(style));
+    return true;
+}
+
+static bool print_display(const struct lists *lists, cJSON *document)
+{
+    if (lists->unit[0] == '\0') {
+        return true;
+    }
+    cJSON *display = cJSON_AddObjectToObject(document, "display");
+    return display && cJSON_AddStringToObject(display, "unit", lists->unit);
+}
+
+static bool known_member(const char *name, double version)
+{
+    bool known = strcmp(name, "version") == 0 || strcmp(name, "next_id") == 0 ||
+                 (strcmp(name, "display") == 0 && version > 2);
     for (int kind = 0; kind < SHOP_KINDS; kind++) {
         known = known || strcmp(name, things_kinds[kind].words) == 0;
     }
@@ -152,7 +183,7 @@ static bool check_members(const cJSON *document, char *why, size_t size)
 {
     const cJSON *version = cJSON_GetObjectItemCaseSensitive(document, "version");
     for (const cJSON *item = document->child; item; item = item->next) {
-        if (!known_member(item->string)) {
+        if (!known_member(item->string, version->valuedouble)) {
             snprintf(why, size, "it has a member '%.40s' that nobody knows", item->string);
             return false;
         }
@@ -180,6 +211,9 @@ bool lists_read(const cJSON *document, struct lists *lists, char *why, size_t si
     if (!check_members(document, why, size)) {
         return false;
     }
+    if (!read_display(document, lists, why, size)) {
+        return false;
+    }
     lists->next_id = (uint32_t)next_id->valuedouble;
     for (int kind = 0; kind < SHOP_KINDS; kind++) {
         if (!read_list(document, (enum shop_kind)kind, lists, why, size)) {
@@ -194,7 +228,8 @@ char *lists_print(const struct lists *lists)
 {
     cJSON *document = cJSON_CreateObject();
     bool whole = cJSON_AddNumberToObject(document, "version", LISTS_VERSION) &&
-                 cJSON_AddNumberToObject(document, "next_id", lists->next_id);
+                 cJSON_AddNumberToObject(document, "next_id", lists->next_id) &&
+                 print_display(lists, document);
     for (int kind = 0; kind < SHOP_KINDS && whole; kind++) {
         cJSON *array = cJSON_AddArrayToObject(document, things_kinds[kind].words);
         whole = array != NULL;

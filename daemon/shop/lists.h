@@ -14,7 +14,7 @@
 #include "daemon/shop/things.h"
 #include "protocol/attributes.h"
 
-enum { LISTS_VERSION = 2 }; /* of the document */
+enum { LISTS_VERSION = 3, LISTS_UNIT_SIZE = 8 }; /* of the document */
 
 struct list {
     char *things; /* one behind the other, each of its kind's size */
@@ -24,7 +24,8 @@ struct list {
 /* Owned; lists_free makes it empty, with nothing to free. */
 struct lists {
     struct list of[SHOP_KINDS];
-    uint32_t next_id; /* above all that are or were */
+    uint32_t next_id;           /* above all that are or were */
+    char unit[LISTS_UNIT_SIZE]; /* how heights are shown, a word of protocol/unit; "": not said */
 };
 
 void lists_free(struct lists *lists);
@@ -43,7 +44,8 @@ REGLET_MUST_CHECK bool lists_insert(struct lists *lists, enum shop_kind kind, co
 void lists_take_out(struct lists *lists, enum shop_kind kind, size_t index);
 
 /*
- * Out of a document of version 1 (presets of a name and a height) or 2. Strict: what it does not
+ * Out of a document of version 1 (presets of a name and a height), 2 (without
+ * `display`) or 3. Strict: what it does not
  * know would be gone with the next save. False and a clause, and *lists is empty. An id that names
  * nothing is no fault here.
  */

@@ -319,6 +319,21 @@ bool shop_grind(struct shop *shop, const char *bit, shop_done *done, void *owner
     return commit(shop, done, owner, refusal);
 }
 
+const char *shop_unit(const struct shop *shop)
+{
+    return shop->now.unit;
+}
+
+bool shop_set_unit(struct shop *shop, const char *unit, shop_done *done, void *owner,
+                   struct shop_refusal *refusal)
+{
+    if (!begin(shop, refusal)) {
+        return false;
+    }
+    snprintf(shop->next.unit, sizeof shop->next.unit, "%s", unit);
+    return commit(shop, done, owner, refusal);
+}
+
 void shop_abandon(struct shop *shop, void *owner)
 {
     if (shop->owner == owner) {

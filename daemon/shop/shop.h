@@ -47,6 +47,10 @@ const void *shop_find_id(const struct shop *shop, enum shop_kind kind, uint32_t 
 /* Says that there is none of that name; always false. */
 bool shop_no_such(enum shop_kind kind, struct shop_refusal *refusal);
 
+/* How heights are typed and shown, a word of protocol/unit; "" until somebody has said it. Nothing
+ * that is stored depends on it. */
+const char *shop_unit(const struct shop *shop);
+
 /* Changes, one at a time. When false, `done` will not be called, and *refusal says why. */
 
 /* Keeps a thing (its id is not looked at) in place of one of its name, or as a new one. */
@@ -63,6 +67,9 @@ REGLET_MUST_CHECK bool shop_rename(struct shop *shop, enum shop_kind kind, const
  * pairs. */
 REGLET_MUST_CHECK bool shop_grind(struct shop *shop, const char *bit, shop_done *done, void *owner,
                                   struct shop_refusal *refusal);
+
+REGLET_MUST_CHECK bool shop_set_unit(struct shop *shop, const char *unit, shop_done *done,
+                                     void *owner, struct shop_refusal *refusal);
 
 /* `owner` has gone; what he waits for is not told to him any more. */
 void shop_abandon(struct shop *shop, void *owner);

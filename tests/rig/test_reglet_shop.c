@@ -228,6 +228,74 @@ START_TEST(units_change_what_is_shown_and_nothing_stored)
 }
 END_TEST
 
+/* The shop's own choice, for all who have not made one. */
+START_TEST(the_shop_s_unit_is_changed_at_any_time_and_nothing_stored_with_it)
+{
+    struct rig rig;
+    rig_start(&rig, true, 1);
+    rig_touch_off(&rig);
+    static const struct line lines[] = {
+        {"keep groove .25", 0, "1/4in"},
+        {"stock ply .205", 0, "13/64"},
+        {"unit", 0, "The shop has its heights in 64: inches, to the nearest 1/64"},
+        {"unit feet", 2, "in, mm, 32, 64 or 128"},
+        {"unit in mm", 2, "in, mm, 32, 64 or 128"},
+        {"unit mm", 0, "The shop has its heights in mm: millimetres"},
+    };
+    static const struct line shown[] = {
+        {"presets groove", 0, "height: 6.35mm"},
+        {"to 1/4", 2, "1/4 of what"},
+        {"to 6.35", 0, "6.35mm"},
+        {"", 0, "6.35mm"},
+        {"-u in", 0, ".250in"},
+        {"unit -u in", 0, "Here --unit or $REGLET_UNIT goes before it, and has in"},
+    };
+    expect_lines(&rig, lines, COUNT(lines) - 1);
+    cJSON *before = rig_call(&rig, "presets", NULL);
+    expect_lines(&rig, lines + COUNT(lines) - 1, 1);
+    expect_lines(&rig, shown, COUNT(shown));
+    rig_end_daemon(&rig, SIGKILL);
+    rig_start_daemon(&rig);
+    rig_run(&rig, 1000);
+    expect_lines(&rig, shown, COUNT(shown));
+    cJSON *after = rig_call(&rig, "presets", NULL);
+    ck_assert(cJSON_Compare(cJSON_GetObjectItem(before, "result"),
+                            cJSON_GetObjectItem(after, "result"), true));
+    cJSON_Delete(before);
+    cJSON_Delete(after);
+    reglet_expect(&rig, "unit 32", 0, "32: inches");
+    reglet_expect(&rig, "to 1/4", 0, "1/4in");
+    expect_agreement(&rig);
+    rig_end(&rig);
+}
+END_TEST
+
+/* Who watches is told of it, as of any change. */
+START_TEST(another_unit_is_told_to_those_who_watch)
+{
+    struct rig rig;
+    rig_start(&rig, true, 1);
+    FILE *watcher = rig_connect(&rig);
+    cJSON_Delete(rig_answer(watcher, rig_send(&rig, watcher, "watch", NULL)));
+    expect_done(rig_call(&rig, "keep-display", "{\"unit\":\"mm\"}"));
+    cJSON *heard = rig_heard(&rig, watcher);
+    const cJSON *message;
+    bool told = false;
+    cJSON_ArrayForEach(message, heard)
+    {
+        const cJSON *params = cJSON_GetObjectItem(message, "params");
+        const cJSON *unit = cJSON_GetObjectItem(params, "unit");
+        told = told || (cJSON_IsString(unit) && strcmp(unit->valuestring, "mm") == 0);
+    }
+    ck_assert(told);
+    cJSON_Delete(heard);
+    expect_reason(rig_call(&rig, "keep-display", "{\"unit\":\"feet\"}"), "");
+    expect_status(&rig, rig.client, "unit", "mm");
+    fclose(watcher);
+    rig_end(&rig);
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("reglet shop");
@@ -237,6 +305,8 @@ int main(void)
     tcase_add_test(cases, a_file_with_a_mistake_in_a_story_changes_nothing);
     tcase_add_test(cases, lists_go_to_another_lift_by_a_file);
     tcase_add_test(cases, units_change_what_is_shown_and_nothing_stored);
+    tcase_add_test(cases, the_shop_s_unit_is_changed_at_any_time_and_nothing_stored_with_it);
+    tcase_add_test(cases, another_unit_is_told_to_those_who_watch);
     suite_add_tcase(suite, cases);
     return run_suite(suite);
 }

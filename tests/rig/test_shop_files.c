@@ -35,7 +35,7 @@ START_TEST(an_older_file_is_read_and_written_anew_with_the_first_change)
     expect_list(&rig, "presets", NULL, "[" OLD_ITEM "]");
     expect_file(&rig, "shop.json", OLD); /* it is not touched by reading */
     expect_done(rig_call(&rig, "keep-stock", "{\"name\":\"ply\",\"size\":\"5mm\"}"));
-    expect_file(&rig, "shop.json", "\"version\":\t2");
+    expect_file(&rig, "shop.json", "\"version\":\t3");
     expect_file(&rig, "shop.json", "\"id\":\t9"); /* ids go on from there */
     expect_file(&rig, "shop.json.good", OLD);
     start_again(&rig, SIGKILL);

@@ -181,6 +181,9 @@ static void fewer_wires(struct day *day)
     expect_seen(day, rig_call(&day->rig, "touch", "{\"plate\":true}"), "no-plate");
     expect_seen(day, rig_call(&day->rig, "dust", "{\"to\":\"on\"}"), "no-dust");
     expect_seen(day, rig_call(&day->rig, "touch", "{\"readout\":true}"), "no-readout");
+    cJSON_Delete(rig_call(&day->rig, "keep-story",
+                          "{\"name\":\"clamped\",\"marks\":[{\"words\":\"w\",\"lock\":\"on\"}]}"));
+    expect_seen(day, rig_call(&day->rig, "load", "{\"name\":\"clamped\"}"), "no-lock");
     expect_no_harm(day, "fewer wires");
 }
 

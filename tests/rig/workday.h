@@ -127,9 +127,10 @@ static inline void recover(struct day *day)
     (void)ask_plainly(day, "all-clear", NULL);
     cJSON *status = status_of(day);
     bool known = cJSON_HasObjectItem(status, "height_nm");
-    if (word(status, "stage")[0] != '\0') {
+    bool unplugged = strcmp(word(status, "activity"), "unplugged") == 0;
+    if (word(status, "stage")[0] != '\0' || unplugged) {
         cJSON_Delete(status);
-        return; /* the day goes on from there */
+        return; /* the day goes on from there, or when its cable is put in again */
     }
     if (known && fabs(off_nm(day, status)) <= 2500) {
         (void)ask_plainly(day, "confirm", NULL);

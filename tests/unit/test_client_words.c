@@ -10,6 +10,7 @@
 #include <string.h>
 
 #include "clients/common/words.h"
+#include "protocol/unit.h"
 #include "tests/suite.h"
 
 enum { WORDS_MOST = 6 };
@@ -349,13 +350,13 @@ START_TEST(units_are_named_and_say_how_a_bare_decimal_is_read)
     static const char *const wrong[] = {"", "IN", "cm", "6", "640", "in "};
     enum length_style style;
     for (size_t i = 0; i < sizeof units / sizeof *units; i++) {
-        ck_assert(words_style(units[i].word, &style));
+        ck_assert(unit_style(units[i].word, &style));
         ck_assert_int_eq(style, units[i].style);
         ck_assert_int_eq(words_bare(style), units[i].bare);
     }
     style = LENGTH_STYLE_MM;
     for (size_t i = 0; i < sizeof wrong / sizeof *wrong; i++) {
-        ck_assert_msg(!words_style(wrong[i], &style), "'%s'", wrong[i]);
+        ck_assert_msg(!unit_style(wrong[i], &style), "'%s'", wrong[i]);
         ck_assert_int_eq(style, LENGTH_STYLE_MM);
     }
 }

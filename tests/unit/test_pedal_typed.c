@@ -43,6 +43,33 @@ START_TEST(a_height_is_shown_as_it_is_typed_and_sent_by_enter)
 }
 END_TEST
 
+static void tell_unit(int64_t ms, enum length_style unit)
+{
+    bench_to(&bench, ms);
+    gate_told(&bench.gate, ms, &(struct gate_lift){.height_known = true, .unit = unit});
+}
+
+START_TEST(who_has_chosen_no_unit_has_the_shop_s_from_the_first_figure_on)
+{
+    bench.gate.follows = true;
+    tell_unit(10, LENGTH_STYLE_MM);
+    bench_lift(&bench, 20, false, 0); /* a place says nothing of it */
+    tap(100, KEY_KP9);
+    tell_unit(200, LENGTH_STYLE_64); /* what is typed already keeps its meaning */
+    tap(300, KEY_KP5);
+    tap(700, KEY_KPENTER);
+    bench_expect(&bench, "100 [9 mm = 9000000]\n300 [95 mm = 95000000, hold]\n"
+                         "700 [95 mm = 95000000, hold, sent]\n700 to 95000000\n760 stop\n");
+    bench_refuse(&bench, 800, GATE_TO, "stopped", "Stopped.");
+    tap(2100, KEY_KP3);
+    bench_expect(&bench, "2100 [3 in = 76200000, hold]\n");
+    bench_begin(&bench, LENGTH_STYLE_IN); /* one that was chosen stays */
+    tell_unit(10, LENGTH_STYLE_MM);
+    tap(100, KEY_KP3);
+    bench_expect(&bench, "100 [3 in = 76200000, hold]\n");
+}
+END_TEST
+
 /* The code is what the key sends, whatever its layout prints on it. */
 START_TEST(every_decimal_key_is_a_point)
 {
@@ -361,6 +388,7 @@ static Suite *typed_suite(void)
     tcase_add_test(typing, a_height_is_shown_as_it_is_typed_and_sent_by_enter);
     tcase_add_loop_test(typing, every_decimal_key_is_a_point, 0, 4);
     tcase_add_test(typing, a_bare_decimal_is_in_the_pedal_s_unit);
+    tcase_add_test(typing, who_has_chosen_no_unit_has_the_shop_s_from_the_first_figure_on);
     tcase_add_test(typing, a_fraction_is_inches_in_a_millimetre_shop_too);
     tcase_add_test(typing, a_fraction_with_a_decimal_is_refused_in_a_millimetre_shop);
     tcase_add_test(typing, minus_is_a_sign_and_joins_a_mixed_number);

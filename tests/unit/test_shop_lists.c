@@ -41,6 +41,7 @@ static void draw_lists(struct lists *lists)
 static void expect_same(const struct lists *a, const struct lists *b, const char *text)
 {
     ck_assert_uint_eq(a->next_id, b->next_id);
+    ck_assert_str_eq(a->unit, b->unit);
     for (int kind = 0; kind < SHOP_KINDS; kind++) {
         size_t bytes = a->of[kind].count * things_kinds[kind].size;
         ck_assert_uint_eq(a->of[kind].count, b->of[kind].count);
@@ -57,6 +58,7 @@ START_TEST(random_shops_come_back_as_they_went)
         struct lists copy;
         char why[SHOP_WHY_SIZE];
         draw_lists(&lists);
+        snprintf(lists.unit, sizeof lists.unit, "%s", below(2) == 0 ? "" : "128");
         lists.next_id += (uint32_t)below(5); /* the last of them may have been forgotten */
         char *text = lists_print(&lists);
         ck_assert_msg(read_text(text, &back, why), "%s: %s", text, why);
@@ -130,7 +132,7 @@ START_TEST(a_document_of_version_1_becomes_presets_of_any_bit)
     /* What is written of it is of version 2, and the same. */
     struct lists back;
     char *text = lists_print(&lists);
-    ck_assert_ptr_nonnull(strstr(text, "\"version\":\t2"));
+    ck_assert_ptr_nonnull(strstr(text, "\"version\":\t3"));
     ck_assert(read_text(text, &back, why));
     expect_same(&lists, &back, text);
     cJSON_free(text);
@@ -151,6 +153,12 @@ START_TEST(what_is_no_shop_is_refused_with_a_clause)
         {"{\"version\":2,\"next_id\":4294967296," EMPTY "}", "next_id"},
         {"{\"version\":2,\"next_id\":1,\"fences\":[]," EMPTY "}", "'fences' that nobody knows"},
         {"{\"version\":2,\"next_id\":1,\"presets\":[]}", "no list of bits"},
+        {"{\"version\":2,\"next_id\":1,\"display\":{\"unit\":\"mm\"}," EMPTY "}",
+         "'display' that nobody knows"},
+        {"{\"version\":3,\"next_id\":1,\"display\":{\"unit\":\"feet\"}," EMPTY "}", "no unit"},
+        {"{\"version\":3,\"next_id\":1,\"display\":{\"unit\":\"mm\",\"more\":1}," EMPTY "}",
+         "no unit"},
+        {"{\"version\":3,\"next_id\":1,\"display\":\"mm\"," EMPTY "}", "no unit"},
         {"{\"version\":1,\"next_id\":1}", "no list of presets"},
         {"{\"version\":1,\"next_id\":1,\"presets\":{}}", "presets are no list"},
         {"{\"version\":1,\"next_id\":1,\"presets\":[7]}", "preset number 1"},
