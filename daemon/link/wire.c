@@ -154,7 +154,11 @@ bool wire_send(struct wire *wire, const struct link_line *line)
         return false;
     }
     if (!write_bytes(wire, text, size)) {
-        clock_set(wire->clock, &wire->room, wire->line_free_ns + wire->byte_ns);
+        /* From now: at a time that is past already it would be tried for ever, and a port that is
+         * gone never be read. */
+        int64_t from_ns = clock_now_ns(wire->clock);
+        from_ns = wire->line_free_ns > from_ns ? wire->line_free_ns : from_ns;
+        clock_set(wire->clock, &wire->room, from_ns + wire->byte_ns);
         return false;
     }
     return true;
