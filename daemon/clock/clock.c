@@ -23,6 +23,7 @@ struct clock {
     size_t answer_size;
     uint64_t answers;
     bool port_open;
+    bool port_left; /* not read for a while, on purpose */
     uint64_t opened;
     uint64_t heard_opened;
     uint64_t wrote;
@@ -69,7 +70,7 @@ static bool run_due(struct clock *clock)
 
 static void on_uv_timer(uv_timer_t *handle);
 
-/* libuv counts milliseconds from the start of the loop's turn: rounded up, it is never early. */
+/* libuv counts whole milliseconds of the same clock: in the first of them that is not early. */
 static void arm(struct clock *clock)
 {
     if (stepped(clock) || clock->closing) {
@@ -79,11 +80,10 @@ static void arm(struct clock *clock)
         uv_timer_stop(&clock->timer);
         return;
     }
-    int64_t wait_ns = clock->first->at_ns - clock_now_ns(clock);
-    uint64_t wait_ms =
-        wait_ns <= 0 ? 0 : ((uint64_t)wait_ns + CLOCK_NS_PER_MS - 1) / CLOCK_NS_PER_MS;
+    int64_t at_ms = (clock->first->at_ns + CLOCK_NS_PER_MS - 1) / CLOCK_NS_PER_MS;
     uv_update_time(clock->loop);
-    uv_timer_start(&clock->timer, on_uv_timer, wait_ms, 0);
+    int64_t wait_ms = at_ms - (int64_t)uv_now(clock->loop);
+    uv_timer_start(&clock->timer, on_uv_timer, wait_ms > 0 ? (uint64_t)wait_ms : 0, 0);
 }
 
 static void on_uv_timer(uv_timer_t *handle)
@@ -263,6 +263,7 @@ void clock_port_opened(struct clock *clock)
     clock->opened++;
     clock->wrote = clock->read = clock->to_read = 0;
     clock->port_open = true;
+    clock->port_left = false;
     if (!agree_on_opening(clock)) {
         uv_poll_stop(&clock->step); /* the practice lift is gone; time stands from here on */
     }
@@ -271,6 +272,11 @@ void clock_port_opened(struct clock *clock)
 void clock_port_closed(struct clock *clock)
 {
     clock->port_open = false;
+}
+
+void clock_port_left(struct clock *clock, bool left)
+{
+    clock->port_left = left;
 }
 
 void clock_wrote(struct clock *clock, size_t bytes)
@@ -302,7 +308,7 @@ static bool loop_ready(const struct clock *clock)
 
 static bool all_read(const struct clock *clock)
 {
-    return !clock->port_open || clock->read >= clock->to_read;
+    return !clock->port_open || clock->port_left || clock->read >= clock->to_read;
 }
 
 static void tell_idle(struct clock *clock)

@@ -54,9 +54,11 @@ void clock_clear(struct clock *clock, struct clock_timer *timer);
 
 /* The serial port tells that it was opened (before anything is written to it), every byte that
  * passes, and that it was closed: in lockstep, time goes on only when all bytes are where they
- * belong. Without meaning on the system's clock. */
+ * belong, but for those that come in while the port is left unread. Without meaning on the system's
+ * clock. */
 void clock_port_opened(struct clock *clock);
 void clock_port_closed(struct clock *clock);
+void clock_port_left(struct clock *clock, bool left);
 void clock_wrote(struct clock *clock, size_t bytes);
 void clock_read(struct clock *clock, size_t bytes);
 

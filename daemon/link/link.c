@@ -174,6 +174,9 @@ static void on_poll_timer(void *owner)
     }
     repeat(link);
     link_pump(link);
+    if (is_calm(link) && link->unanswered == 1) {
+        wire_leave(&link->wire, LEAVE_MS * CLOCK_NS_PER_MS);
+    }
     clock_set(link->clock, &link->poll_timer, after_ms(link, period_ms(link)));
 }
 

@@ -14,12 +14,30 @@ static void on_room(void *owner)
     wire->events->room(wire->owner);
 }
 
+static void on_readable(uv_poll_t *handle, int status, int events);
+
+static void listen_again(void *owner)
+{
+    struct wire *wire = owner;
+    clock_clear(wire->clock, &wire->leave);
+    clock_port_left(wire->clock, false);
+    uv_poll_start(wire->poll, UV_READABLE, on_readable);
+}
+
+void wire_leave(struct wire *wire, int64_t ns)
+{
+    clock_set(wire->clock, &wire->leave, clock_now_ns(wire->clock) + ns);
+    clock_port_left(wire->clock, true);
+    uv_poll_stop(wire->poll);
+}
+
 void wire_init(struct wire *wire, uv_loop_t *loop, struct clock *clock,
                const struct serial_operations *port, const struct wire_events *events, void *owner)
 {
     *wire = (struct wire){.clock = clock, .port = port, .events = events, .owner = owner};
     wire->loop = loop;
     wire->room = (struct clock_timer){.due = on_room, .owner = wire};
+    wire->leave = (struct clock_timer){.due = listen_again, .owner = wire};
 }
 
 static void on_poll_closed(uv_handle_t *handle)
@@ -33,6 +51,7 @@ void wire_close(struct wire *wire)
         return;
     }
     clock_clear(wire->clock, &wire->room);
+    clock_clear(wire->clock, &wire->leave);
     uv_poll_stop(wire->poll);
     uv_close((uv_handle_t *)wire->poll, on_poll_closed);
     wire->poll = NULL;
@@ -99,13 +118,16 @@ bool wire_open(struct wire *wire, const char *path, int baud, char *why, size_t 
     wire->reader = (struct link_reader){.size = 0};
     wire->byte_ns = (int64_t)BITS_PER_BYTE * NS_PER_S / baud;
     wire->line_free_ns = 0;
-    uv_poll_start(wire->poll, UV_READABLE, on_readable);
+    listen_again(wire);
     clock_port_opened(wire->clock);
     return true;
 }
 
 static bool write_bytes(struct wire *wire, const void *bytes, size_t size)
 {
+    if (wire->leave.set) {
+        listen_again(wire);
+    }
     ssize_t written = wire->port->write(wire->serial, bytes, size);
     if (written < 0) {
         return false; /* a port that is gone says so when it is read */
@@ -132,7 +154,11 @@ bool wire_send(struct wire *wire, const struct link_line *line)
         return false;
     }
     if (!write_bytes(wire, text, size)) {
-        clock_set(wire->clock, &wire->room, wire->line_free_ns + wire->byte_ns);
+        /* From now: at a time that is past already it would be tried for ever, and a port that is
+         * gone never be read. */
+        int64_t from_ns = clock_now_ns(wire->clock);
+        from_ns = wire->line_free_ns > from_ns ? wire->line_free_ns : from_ns;
+        clock_set(wire->clock, &wire->room, from_ns + wire->byte_ns);
         return false;
     }
     return true;

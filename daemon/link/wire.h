@@ -29,6 +29,7 @@ struct wire {
     struct serial *serial; /* NULL: closed */
     uv_poll_t *poll;
     struct clock_timer room;
+    struct clock_timer leave; /* set: nothing is read until then */
     int64_t byte_ns;
     int64_t line_free_ns; /* when the line has sent all that was written */
     struct link_reader reader;
@@ -43,6 +44,9 @@ void wire_close(struct wire *wire);
 
 /* Writes a line if there is room for it now; else false, and `room` will be called. */
 REGLET_MUST_CHECK bool wire_send(struct wire *wire, const struct link_line *line);
+
+/* Reads nothing for so long, or until something is sent: what comes meanwhile is read in one go. */
+void wire_leave(struct wire *wire, int64_t ns);
 
 /* Writes the brake byte, whatever is ahead of it. False when the port does not take it. */
 REGLET_MUST_CHECK bool wire_brake(struct wire *wire);

@@ -78,6 +78,7 @@ START_TEST(print_journal)
     char why[512];
     char folder[PATH_SIZE];
     char path[PATH_SIZE + 16];
+    measure_go_first();
     make_folder(folder);
     ck_assert_int_eq(uv_loop_init(&loop), 0);
     struct clock *clock = clock_open(&loop);
