@@ -382,8 +382,7 @@ static bool scan_number(struct cursor *cursor)
         !scan_digits(cursor, "behind a decimal point, where a digit is wanted")) {
         return false;
     }
-    bool exponent = accept(cursor, 'e') || accept(cursor, 'E');
-    if (exponent) {
+    if (accept(cursor, 'e') || accept(cursor, 'E')) {
         (void)(accept(cursor, '+') || accept(cursor, '-'));
         if (!scan_digits(cursor, "in an exponent, where a digit is wanted")) {
             return false;
@@ -393,8 +392,7 @@ static bool scan_number(struct cursor *cursor)
         return refuse(cursor, start, "found a number of more than %d characters; write it shorter",
                       JSON_NUMBER_MAX);
     }
-    bool short_one = cursor->at - start < 16 && !exponent; /* 2^53 - 1 has 16 digits */
-    if (!short_one && beyond_exact(cursor->text + start, cursor->at - start)) {
+    if (beyond_exact(cursor->text + start, cursor->at - start)) {
         return refuse(cursor, start,
                       "found a number beyond 9007199254740991, the most that is exact");
     }

@@ -18,7 +18,22 @@ static struct peer peers[PEERS_MOST];
 struct round {
     double rate_hz;
     double p99_ms;
+    double cpu_ms; /* of the peer */
 };
+
+struct side {
+    const char *path;
+    pid_t pid;
+};
+
+static double cpu_ms(pid_t pid)
+{
+    clockid_t clock;
+    struct timespec used;
+    ck_assert_int_eq(clock_getcpuclockid(pid, &clock), 0);
+    ck_assert_int_eq(clock_gettime(clock, &used), 0);
+    return (double)used.tv_sec * 1e3 + (double)used.tv_nsec / 1e6;
+}
 
 static void open_all(const char *path, int clients, struct pollfd *wanted)
 {
@@ -36,14 +51,15 @@ static void close_all(int clients)
 }
 
 /* Each client has one request under way, always. */
-static struct round ask(const char *path, int clients)
+static struct round ask(const struct side *side, int clients)
 {
     static double taken_ms[REQUESTS];
     struct pollfd wanted[PEERS_MOST];
     double sent_ms[PEERS_MOST];
     int asked = clients;
     int answered = 0;
-    open_all(path, clients, wanted);
+    open_all(side->path, clients, wanted);
+    double cpu_before_ms = cpu_ms(side->pid);
     double begin_ms = measure_now_ms();
     for (int i = 0; i < clients; i++) {
         sent_ms[i] = measure_now_ms();
@@ -66,13 +82,15 @@ static struct round ask(const char *path, int clients)
     }
     double whole_ms = measure_now_ms() - begin_ms;
     close_all(clients);
-    return (struct round){REQUESTS / whole_ms * 1e3, measure_quantile(taken_ms, REQUESTS, 0.99)};
+    return (struct round){REQUESTS / whole_ms * 1e3, measure_quantile(taken_ms, REQUESTS, 0.99),
+                          cpu_ms(side->pid) - cpu_before_ms};
 }
 
-static void print_requests(const char *daemon, const char *echo, int clients)
+static void print_requests(const struct side *daemon, const struct side *echo, int clients)
 {
     double rate[MEASURE_ROUNDS];
     double late[MEASURE_ROUNDS];
+    double cpu[MEASURE_ROUNDS];
     double hz[2][MEASURE_ROUNDS];
     double ms[2][MEASURE_ROUNDS];
     for (int i = 0; i < MEASURE_ROUNDS; i++) {
@@ -80,6 +98,7 @@ static void print_requests(const char *daemon, const char *echo, int clients)
         struct round ours = ask(daemon, clients);
         rate[i] = ours.rate_hz / bare.rate_hz;
         late[i] = ours.p99_ms / bare.p99_ms;
+        cpu[i] = ours.cpu_ms / bare.cpu_ms;
         hz[0][i] = bare.rate_hz;
         hz[1][i] = ours.rate_hz;
         ms[0][i] = bare.p99_ms;
@@ -88,6 +107,7 @@ static void print_requests(const char *daemon, const char *echo, int clients)
     printf("local.status.ratio.%d\t%.2f\t1\n", clients, measure_median(rate, MEASURE_ROUNDS));
     printf("local.status.hz.%d\t%.0f\t1/s\n", clients, measure_median(hz[1], MEASURE_ROUNDS));
     printf("local.echo.hz.%d\t%.0f\t1/s\n", clients, measure_median(hz[0], MEASURE_ROUNDS));
+    printf("local.cpu.ratio.%d\t%.2f\t1\n", clients, measure_median(cpu, MEASURE_ROUNDS));
     printf("local.p99.ratio.%d\t%.2f\t1\n", clients, measure_median(late, MEASURE_ROUNDS));
     printf("local.p99.ms.%d\t%.3f\tms\n", clients, measure_median(ms[1], MEASURE_ROUNDS));
     printf("local.echo.p99.ms.%d\t%.3f\tms\n", clients, measure_median(ms[0], MEASURE_ROUNDS));
@@ -207,7 +227,7 @@ START_TEST(print_local)
     cJSON_Delete(rig_call(&rig, "by", "{\"distance\":\"2mm\"}"));
     cJSON_Delete(rig_call(&rig, "touch", "{\"height\":\"0mm\"}"));
     for (size_t i = 0; i < sizeof clients / sizeof *clients; i++) {
-        print_requests(daemon, echo, clients[i]);
+        print_requests(&(struct side){daemon, rig.daemon}, &(struct side){echo, bare}, clients[i]);
     }
     print_fan_out(&rig, daemon, echo);
     echo_end(bare);

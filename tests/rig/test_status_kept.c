@@ -190,6 +190,7 @@ int main(void)
 {
     Suite *suite = suite_create("status_kept");
     TCase *all = tcase_create("status");
+    tcase_set_timeout(all, 120);
     tcase_add_test(all, the_kept_status_is_never_behind);
     tcase_add_test(all, nor_after_anything_in_any_order);
     suite_add_tcase(suite, all);

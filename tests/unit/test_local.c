@@ -317,31 +317,6 @@ static void check_print(cJSON *message, const char *wanted)
     cJSON_Delete(message);
 }
 
-/* The line with a printed result is that of the answer which is put together, for any id. */
-START_TEST(a_printed_result_makes_the_same_line)
-{
-    static const char *const echoed[] = {"null", "0",   "-0",   "7",    "-9007199254740991",
-                                         "1.5",  "0.1", "1e-9", "\"\"", "\"a\\n\\\"b\""};
-    static const char result[] = "{\"a\":[1,\"b\"]}";
-    for (size_t i = 0; i < sizeof echoed / sizeof *echoed; i++) {
-        size_t size = 0;
-        size_t wanted_size = 0;
-        cJSON *id = parsed(echoed[i]);
-        cJSON *answer = local_answer(id, parsed(result));
-        char *wanted = local_print(answer, &wanted_size);
-        char *line = local_answer_line(id, result, sizeof result - 1, &size);
-        ck_assert_str_eq(line, wanted);
-        ck_assert_uint_eq(size, wanted_size);
-        cJSON_free(line);
-        cJSON_free(wanted);
-        cJSON_Delete(answer);
-        cJSON_Delete(id);
-    }
-    size_t size = 1;
-    ck_assert(local_answer_line(NULL, NULL, 0, &size) == NULL && size == 0);
-}
-END_TEST
-
 START_TEST(messages_hold_what_they_were_given_and_nothing_else)
 {
     check_print(local_request_new(9007199254740991.0, "to", parsed("{\"wait\":false}")),
@@ -516,7 +491,6 @@ int main(void)
     tcase_add_test(all, an_id_is_echoed_exactly);
     tcase_add_test(all, a_number_as_id_reads_back_as_the_same_double);
     tcase_add_test(all, a_printed_message_is_one_line);
-    tcase_add_test(all, a_printed_result_makes_the_same_line);
     tcase_add_test(all, messages_hold_what_they_were_given_and_nothing_else);
     tcase_add_test(all, parameters_are_found_by_name_and_by_position_or_refused);
     tcase_add_test(all, a_method_without_parameters_takes_none);
