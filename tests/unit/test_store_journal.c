@@ -89,7 +89,7 @@ START_TEST(a_slot_has_the_bytes_that_the_format_says)
         ck_assert(memcmp(at, "REGLETJ1", 8) == 0);
         ck_assert_uint_eq(little(at + 8, 4), crc32_of(at + 12, 12 + length));
         ck_assert_uint_eq(little(at + 16, 8), slot + 1);
-        ck_assert(memcmp(at + TEXT_AT, "{\"version\":2,\"count\":", 21) == 0);
+        ck_assert(memcmp(at + TEXT_AT, "{\"version\":3,\"count\":", 21) == 0);
         ck_assert_int_eq(at[TEXT_AT + length - 1], '}');
         for (size_t i = TEXT_AT + length; i < JOURNAL_SLOT_SIZE; i++) {
             ck_assert(at[i] == 0);
@@ -199,7 +199,7 @@ START_TEST(a_newest_record_of_a_newer_version_is_left_alone)
     make_disk(2);
     fault_disk_restart(&disk);
     int32_t count;
-    put_text("{\"version\":3,\"what\":[]}", 2);
+    put_text("{\"version\":4,\"what\":[]}", 2);
     ck_assert_int_eq(find(FILE_SIZE, &count), JOURNAL_NEWER);
     struct journal journal;
     struct journal_record record;
