@@ -42,6 +42,19 @@ static void add_reach(const struct lift *lift, int64_t zero_nm, struct lift_stat
     status->highest_nm = lift_position_nm(lift, high) - zero_nm;
 }
 
+static void add_readout(const struct lift *lift, struct lift_status *status)
+{
+    const struct lift_readout *r = &lift->readout;
+    status->readout = r->state;
+    status->readout_checks = lift->config.readout_checks;
+    status->reading_known = r->known;
+    status->reading_nm = r->reading_nm;
+    status->reading_age_ns = clock_now_ns(lift->clock) - r->read_ns;
+    status->apart_known = r->apart_known && r->matched;
+    status->apart_nm = r->apart_nm;
+    status->drift_nm = (int64_t)r->drift_nm;
+}
+
 void lift_status(const struct lift *lift, struct lift_status *status)
 {
     const struct link_report *report = link_report(lift->link);
@@ -90,15 +103,7 @@ void lift_status(const struct lift *lift, struct lift_status *status)
         .boot = lift->boot,
         .barred_why = lift->why,
     };
-    const struct lift_readout *r = &lift->readout;
-    status->readout = r->state;
-    status->readout_checks = lift->config.readout_checks;
-    status->reading_known = r->known;
-    status->reading_nm = r->reading_nm;
-    status->reading_age_ns = clock_now_ns(lift->clock) - r->read_ns;
-    status->apart_known = r->apart_known && r->matched;
-    status->apart_nm = r->apart_nm;
-    status->drift_nm = (int64_t)r->drift_nm;
+    add_readout(lift, status);
     status->height_nm = status->position_nm - zero_nm;
     add_reach(lift, zero_nm, status);
     status->place = lift->zero.place;

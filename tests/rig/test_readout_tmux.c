@@ -301,6 +301,30 @@ START_TEST(while_it_is_suspended_no_height_stands_there)
 }
 END_TEST
 
+/* It goes on in the unit that the shop changes to while it runs. */
+START_TEST(the_shop_s_unit_is_followed)
+{
+    static const char *const steps[][2] = {
+        {"mm", "millimetres"},
+        {"64", "sure"},
+        {"mm", "millimetres"},
+        {"ell", "millimetres"}, /* not known here: as it was */
+    };
+    struct pane pane;
+    struct fake fake;
+    begin(&pane, &fake);
+    pane_expect(&pane, "sure");
+    for (size_t i = 0; i < sizeof steps / sizeof *steps; i++) {
+        char status[256];
+        snprintf(status, sizeof status,
+                 "{" STILL ",\"table_zero\":\"sure\",\"unit\":\"%s\"," PLACE "}", steps[i][0]);
+        fake_tell(&fake, "changed", status);
+        pane_expect(&pane, steps[i][1]);
+    }
+    end(&pane, &fake);
+}
+END_TEST
+
 START_TEST(what_is_no_terminal_is_told_so)
 {
     static const struct {
@@ -346,6 +370,7 @@ int main(void)
     tcase_add_test(pane, space_and_s_ask_to_stop);
     tcase_add_loop_test(pane, every_end_gives_the_terminal_back, 0, 6);
     tcase_add_test(pane, while_it_is_suspended_no_height_stands_there);
+    tcase_add_test(pane, the_shop_s_unit_is_followed);
     tcase_add_test(pane, what_is_no_terminal_is_told_so);
     suite_add_tcase(suite, pane);
     return run_suite(suite);

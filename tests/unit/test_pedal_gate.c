@@ -397,35 +397,6 @@ START_TEST(next_counts_the_rest_of_others_motions_too)
 }
 END_TEST
 
-START_TEST(next_is_held_while_the_router_turns)
-{
-    bench_router(&bench, 1000, true);
-    bench_lift(&bench, 1010, false, 0); /* a place says nothing of the router */
-    down(2000, KEY_A, &next_mark);
-    bench_expect(&bench, "2000 hold next\n");
-    bench_answer(&bench, 2010, GATE_HOLD, "5f");
-    bench_lift(&bench, 2020, true, 0);
-    bench_to(&bench, 2060);
-    bench_answer(&bench, 2060, GATE_RENEW, NULL);
-    up(2090, KEY_A, &next_mark);
-    bench_expect(&bench, "2050 renew 5f\n2090 release 5f\n");
-    bench_answer(&bench, 2200, GATE_RELEASE, NULL);
-    bench_lift(&bench, 2200, false, 0);
-    /* Reached while it is down: nothing more moves by that press. */
-    down(3000, KEY_A, &next_mark);
-    bench_answer(&bench, 3010, GATE_HOLD, "6a");
-    bench_to(&bench, 3050);
-    bench_refuse(&bench, 3060, GATE_RENEW, "hold-over", "The lift has reached its end.");
-    up(3500, KEY_A, &next_mark);
-    bench_expect(&bench, "3000 hold next\n3050 renew 6a\n");
-    /* Run down, it goes when the key is let go, as ever. */
-    bench_router(&bench, 9000, false);
-    down(10000, KEY_A, &next_mark);
-    up(10100, KEY_A, &next_mark);
-    bench_expect(&bench, "10100 next\n");
-}
-END_TEST
-
 START_TEST(next_is_given_up_by_a_second_key_and_by_motion)
 {
     down(1000, KEY_A, &next_mark);
@@ -492,7 +463,6 @@ static Suite *gate_suite(void)
     tcase_add_test(next, next_wants_its_key_down_for_80_ms);
     tcase_add_test(next, next_is_not_heeded_for_700_ms_behind_a_mark);
     tcase_add_test(next, next_counts_the_rest_of_others_motions_too);
-    tcase_add_test(next, next_is_held_while_the_router_turns);
     tcase_add_test(next, next_is_given_up_by_a_second_key_and_by_motion);
     tcase_add_test(next, next_that_the_daemon_does_not_know_is_said);
     suite_add_tcase(suite, next);

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
-/* The pedal's gate where something goes away: the device, its events, the daemon, the program. */
+/* The pedal's gate where something goes away: the device, its events, the daemon, the program; and
+ * where the router turns. */
 #include "tests/suite.h"
 #include "tests/unit/test_pedal_bench.h"
 
@@ -248,6 +249,37 @@ START_TEST(the_end_leaves_others_motions_alone)
 }
 END_TEST
 
+/* --- What the router lets the lift do --- */
+
+START_TEST(next_is_held_while_the_router_turns)
+{
+    bench_router(&bench, 1000, true);
+    bench_lift(&bench, 1010, false, 0); /* a place says nothing of the router */
+    down(2000, &next_mark);
+    bench_expect(&bench, "2000 hold next\n");
+    bench_answer(&bench, 2010, GATE_HOLD, "5f");
+    bench_lift(&bench, 2020, true, 0);
+    bench_to(&bench, 2060);
+    bench_answer(&bench, 2060, GATE_RENEW, NULL);
+    up(2090, &next_mark);
+    bench_expect(&bench, "2050 renew 5f\n2090 release 5f\n");
+    bench_answer(&bench, 2200, GATE_RELEASE, NULL);
+    bench_lift(&bench, 2200, false, 0);
+    /* Reached while it is down: nothing more moves by that press. */
+    down(3000, &next_mark);
+    bench_answer(&bench, 3010, GATE_HOLD, "6a");
+    bench_to(&bench, 3050);
+    bench_refuse(&bench, 3060, GATE_RENEW, "hold-over", "The lift has reached its end.");
+    up(3500, &next_mark);
+    bench_expect(&bench, "3000 hold next\n3050 renew 6a\n");
+    /* Run down, it goes when the key is let go, as ever. */
+    bench_router(&bench, 9000, false);
+    down(10000, &next_mark);
+    up(10100, &next_mark);
+    bench_expect(&bench, "10100 next\n");
+}
+END_TEST
+
 static Suite *lost_suite(void)
 {
     Suite *suite = suite_create("pedal-gate-lost");
@@ -270,6 +302,10 @@ static Suite *lost_suite(void)
     tcase_add_test(daemon, an_answer_to_what_was_asked_before_is_not_heeded);
     tcase_add_test(daemon, a_daemon_without_answers_is_still_told_to_stop);
     suite_add_tcase(suite, daemon);
+    TCase *router = tcase_create("router");
+    tcase_add_checked_fixture(router, begin, NULL);
+    tcase_add_test(router, next_is_held_while_the_router_turns);
+    suite_add_tcase(suite, router);
     TCase *end = tcase_create("end");
     tcase_add_checked_fixture(end, begin, NULL);
     tcase_add_test(end, the_end_releases_what_is_held);
