@@ -151,6 +151,14 @@ START_TEST(what_the_daemon_says_stands_on_the_screen)
         {"changed",
          "{\"activity\":\"moving\",\"table_zero\":\"sure\",\"going_to_nm\":38100000," PLACE "}",
          "moving"},
+        {"changed", "{\"activity\":\"braking\",\"table_zero\":\"sure\"," PLACE "}", "braking"},
+        {"changed",
+         "{\"activity\":\"unpowered\",\"play\":\"unknown\",\"table_zero\":\"unchecked\"," PLACE "}",
+         "unpowered"},
+        {"changed",
+         "{" STILL ",\"table_zero\":\"sure\",\"bit\":\"straight-half\",\"riding\":\"3/8in\","
+         "\"riding_nm\":9525000," PLACE "}",
+         "riding"},
     };
     struct pane pane;
     struct fake fake;
