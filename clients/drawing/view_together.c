@@ -220,8 +220,7 @@ static void lap(const struct joint_lap *in, const struct joint_plan *plan, struc
     put_mate(view, 0, (struct view_box){0, 0, in->length_nm, mate_nm});
     put_name(view, "lap of the other part, ", mate_nm, " thick",
              (struct view_point){3 * in->length_nm / 4, mate_nm / 2});
-    view->left_out = "Of the other part only its lap is drawn: how far it goes beyond, towards the "
-                     "reader or to the left, is not given.";
+    view->left_out = "Of the other part only its lap is drawn: how far it goes on is not given.";
 }
 
 /* --- Two cheeks about an edge --- */
