@@ -12,7 +12,7 @@ enum {
     NAME_AT_MM = 3,
     LINES_MOST = 4,
     LINE_TENTHS = 34,
-    NAME_SIZE = 2 * SAY_LENGTH_SIZE + 64,
+    NAME_SIZE = 2 * SAY_LENGTH_SIZE + 128,
 };
 
 /* To one side of the straight line and to the other in turn. */
@@ -88,7 +88,7 @@ static void say_name(const struct sheet_placed *placed, const struct view_name *
     if (name->size_nm > 0) {
         say_whole(name->size_nm, placed->style, size);
     }
-    (void)snprintf(text, NAME_SIZE, "%.40s%s%.20s", name->what, size, name->of_what);
+    (void)snprintf(text, NAME_SIZE, "%.60s%s%.60s", name->what, size, name->of_what);
 }
 
 static double name_high(const struct sheet_placed *placed, const struct view_name *name)

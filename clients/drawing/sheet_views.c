@@ -15,8 +15,8 @@ enum {
     BELOW_MM = 24,    /* for dimensions below the table */
     OUT_MM = 3,       /* of a cutter that stands out at the left, so much is drawn */
     STEP_TENTHS = 42, /* between two labels */
-    LEAST_TENTHS = 30,
-    NAMES_MM = 21, /* so high a view of both parts is, so that all names have room */
+    LEAST_TENTHS = 27,
+    NAME_MM = 7, /* for what a part is called */
     LABELS_MOST = 40,
     NOTE_SIZE = 3 * JOINT_WHY,
 };
@@ -95,7 +95,7 @@ static double least_high(const struct view *view)
 {
     int labels = view->labels < LABELS_MOST ? view->labels : LABELS_MOST;
     double high = labels * LEAST_TENTHS / 10.0;
-    return SHEET_HEAD_MM + BELOW_MM + (view->names > 0 && high < NAMES_MM ? NAMES_MM : high);
+    return SHEET_HEAD_MM + BELOW_MM + high + view->names * NAME_MM;
 }
 
 /* Each has half, or what it needs. False: that is more than there is. */

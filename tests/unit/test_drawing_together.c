@@ -163,7 +163,8 @@ static void check_rabbet(const struct joint_rabbet *in)
     expect_nm("the stock", own.high - own.low, (double)in->thick_nm);
     expect_corner(nth("own", 0), mate.right, step);
     ck_assert_double_lt(mate.left, own.left);
-    expect_said("mating part, ", in->part_nm, " thick");
+    expect_said("mating part, ", in->part_nm,
+                in->tongue_nm > 0 ? " thick with its tongue" : " thick");
     ck_assert(is_said("The length of the mating part"));
     if (in->tongue_nm > 0)
         expect_said("tongue, not drawn, ", in->tongue_nm, " thick");
@@ -301,7 +302,7 @@ static bool draw(void)
 
 static const char *const lines[] = {
     "drawer bottom .205in into 1/4in thick 1/2in kerf 5/32in",
-    "drawer bottom .205in into 1/4in thick 1/2in bit 3/16in clearance 0",
+    "drawer bottom .205in into 1/4in thick 1/2in bit 3/16in clearance 0in",
     "tenon thick .750in mortise .371in clearance 0in length 1in bit 1/2in",
     "tenon thick .750in mortise .375in clearance .02in length 1in bit 1/2in",
     "mortise thick 3/4in deep 3in width 1/4in length 2in tenon 1/2in bit 1/4in",
