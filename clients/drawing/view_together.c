@@ -200,10 +200,6 @@ static void rabbet(const struct joint_rabbet *in, struct view *view)
     put_name(view, "mating part, ", in->part_nm,
              in->tongue_nm > 0 ? " thick with its tongue" : " thick",
              (struct view_point){x0 + in->into_nm / 2, step_nm / 2});
-    if (in->tongue_nm > 0) {
-        put_name(view, "tongue, not drawn, ", in->tongue_nm, " thick",
-                 (struct view_point){x0 + in->into_nm / 2, 0});
-    }
     view->left_out =
         in->tongue_nm > 0
             ? "The length of the mating part and the place of its tongue are not given: what fills "
