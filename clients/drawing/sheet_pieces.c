@@ -8,8 +8,8 @@
 
 enum {
     WAVES = 8,
-    WAVE_MM = 16, /* what is shorter has half of them, and flatter ones */
-    NAME_AT_MM = 3,
+    WAVE_MM = 16,    /* what is shorter has half of them, and flatter ones */
+    NAME_AT_MM = 10, /* the text, behind the line that comes to it */
     LINES_MOST = 4,
     LINE_TENTHS = 34,
     NAME_SIZE = 2 * SAY_LENGTH_SIZE + 128,
@@ -61,7 +61,7 @@ void sheet_pieces(const struct sheet_placed *placed)
 
 static double name_x(const struct sheet_placed *placed)
 {
-    return placed->right - SHEET_LABELS_MM + NAME_AT_MM + 7;
+    return placed->right - SHEET_LABELS_MM + NAME_AT_MM;
 }
 
 /* With blanks that no line is broken at. */
