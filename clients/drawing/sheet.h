@@ -19,10 +19,11 @@ struct sheet_text {
 };
 
 /*
- * One view or two beside each other, at one scale of the usual ones, dimensioned in the style. Each
- * polygon of class cut or cutter has data-mark, and stands in a group with data-part and the place
- * of the view's origin on paper (data-x, data-y), so that a program can measure it. The caller
- * frees the text; NULL when memory is short.
+ * One view or two, beside or below each other, at one scale of the usual ones, dimensioned in the
+ * style. Each polygon of class cut or cutter has data-mark, and stands in a group with data-part
+ * and the place of the view's origin on paper (data-x, data-y), so that a program can measure it.
+ * In a view of both parts together the class of the cut part is own and of the mating part mate.
+ * The caller frees the text; NULL when memory is short.
  */
 REGLET_MUST_CHECK char *sheet_views(const struct sheet_text *text, const struct view *view,
                                     int views);

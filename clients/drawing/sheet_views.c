@@ -6,19 +6,19 @@
 #include <string.h>
 
 #include "clients/common/say.h"
-#include "clients/drawing/sheet_parts.h"
+#include "clients/drawing/sheet_placed.h"
 
 enum {
     LEFT_MM = 20,     /* for the upright dimension */
-    LABELS_MM = 42,   /* for heights at the right */
     NOTES_MM = 126,   /* the same with notes behind them */
     NOTE_AT_MM = 38,  /* where these begin, behind the number */
     BELOW_MM = 24,    /* for dimensions below the table */
     OUT_MM = 3,       /* of a cutter that stands out at the left, so much is drawn */
-    HEAD_MM = 12,     /* for a view's title */
     STEP_TENTHS = 42, /* between two labels */
+    LEAST_TENTHS = 27,
+    NAME_MM = 7, /* for what a part is called */
     LABELS_MOST = 40,
-    WAVES = 8,
+    NOTE_SIZE = 3 * JOINT_WHY,
 };
 
 static const struct {
@@ -44,24 +44,12 @@ static const struct {
 
 enum { SCALES = sizeof scales / sizeof *scales };
 
-/* One view on paper. */
-struct placed {
-    FILE *out;
-    const struct view *view;
-    enum length_style style;
-    double scale;
-    double top; /* of its field */
-    double x;   /* of the view's origin, which lies on the table */
-    double y;
-    double right; /* where its labels end */
-};
-
 static double mm(int64_t nm)
 {
     return (double)nm / 1e6;
 }
 
-static struct svg_point on_paper(const struct placed *placed, int64_t x_nm, int64_t y_nm)
+struct svg_point sheet_on_paper(const struct sheet_placed *placed, int64_t x_nm, int64_t y_nm)
 {
     return (struct svg_point){placed->x + mm(x_nm) * placed->scale,
                               placed->y - mm(y_nm) * placed->scale};
@@ -76,7 +64,7 @@ static double high_mm(const struct view *view)
 /* A view with notes leaves to them what it does not need. */
 static double labels_mm(const struct view *view)
 {
-    return view->notes ? NOTES_MM : LABELS_MM;
+    return view->notes ? NOTES_MM : SHEET_LABELS_MM;
 }
 
 /* --- Scale --- */
@@ -84,7 +72,7 @@ static double labels_mm(const struct view *view)
 /* The place that each view has for itself, titles and labels and all. */
 struct field {
     double wide;
-    double high;
+    double high[2];
     bool below; /* the second view stands below the first */
 };
 
@@ -92,14 +80,35 @@ static int scale_in(const struct view *view, int views, const struct field *fiel
 {
     int chosen = 0;
     for (int i = 0; i < views; i++) {
-        while (chosen < SCALES - 1 &&
-               (mm(view[i].wide_nm) * scales[chosen].scale >
-                    field->wide - LEFT_MM - labels_mm(&view[i]) ||
-                high_mm(&view[i]) * scales[chosen].scale > field->high - HEAD_MM - BELOW_MM)) {
+        while (chosen < SCALES - 1 && (mm(view[i].wide_nm) * scales[chosen].scale >
+                                           field->wide - LEFT_MM - labels_mm(&view[i]) ||
+                                       high_mm(&view[i]) * scales[chosen].scale >
+                                           field->high[i] - SHEET_HEAD_MM - BELOW_MM)) {
             chosen++;
         }
     }
     return chosen;
+}
+
+/* For its labels at the least, or for what the parts are called. */
+static double least_high(const struct view *view)
+{
+    int labels = view->labels < LABELS_MOST ? view->labels : LABELS_MOST;
+    double high = labels * LEAST_TENTHS / 10.0;
+    return SHEET_HEAD_MM + BELOW_MM + high + view->names * NAME_MM;
+}
+
+/* Each has half, or what it needs. False: that is more than there is. */
+static bool share(const struct view *view, int views, double high, struct field *below)
+{
+    double first = least_high(&view[0]);
+    double second = views > 1 ? least_high(&view[1]) : 0;
+    below->high[0] = high / views > first ? high / views : first;
+    if (views > 1 && high - below->high[0] < second) {
+        below->high[0] = high - second;
+    }
+    below->high[1] = high - below->high[0];
+    return views < 2 || first + second <= high;
 }
 
 /* Beside each other or below: what lets them be larger. */
@@ -107,30 +116,30 @@ static int choose(const struct view *view, int views, struct field *field)
 {
     const double wide = SVG_WIDE_MM - 2 * SHEET_MARGIN_MM;
     const double high = SHEET_FOOT_MM - 17 - SHEET_TOP_MM;
-    struct field beside = {wide / views, high, false};
-    struct field below = {wide, high / views, true};
+    struct field beside = {wide / views, {high, high}, false};
+    struct field below = {.wide = wide, .below = true};
     int one = scale_in(view, views, &beside);
-    int other = scale_in(view, views, &below);
+    int other = share(view, views, high, &below) ? scale_in(view, views, &below) : SCALES;
     *field = other < one ? below : beside;
     return other < one ? other : one;
 }
 
 /* --- Shapes --- */
 
-static void put_shape(const struct placed *placed, const struct view_shape *shape)
+static void put_shape(const struct sheet_placed *placed, const struct view_shape *shape)
 {
     static const char *const class[] = {"", "cut", "cutter", "level"};
     char data[32];
     struct svg_point point[VIEW_POINTS];
     for (int i = 0; i < VIEW_POINTS; i++) {
-        point[i] = on_paper(placed, shape->point[i].x_nm, shape->point[i].y_nm);
+        point[i] = sheet_on_paper(placed, shape->point[i].x_nm, shape->point[i].y_nm);
         point[i].x = point[i].x < placed->x - OUT_MM ? placed->x - OUT_MM : point[i].x;
     }
     (void)snprintf(data, sizeof data, "data-mark=\"%d\"", shape->mark);
     svg_polygon(placed->out, class[shape->what], data, point, VIEW_POINTS);
 }
 
-static void put_shapes(const struct placed *placed, enum view_what what)
+static void put_shapes(const struct sheet_placed *placed, enum view_what what)
 {
     for (int i = 0; i < placed->view->shapes; i++) {
         if (placed->view->shape[i].what == what) {
@@ -139,30 +148,14 @@ static void put_shapes(const struct placed *placed, enum view_what what)
     }
 }
 
-/* A wavy line, to one side of the straight one and to the other in turn. */
-static void put_wave(const struct placed *placed, struct svg_point from, struct svg_point to)
-{
-    double dx = (to.x - from.x) / WAVES;
-    double dy = (to.y - from.y) / WAVES;
-    double length = hypot(dx, dy);
-    for (int i = 0; i < WAVES; i++) {
-        double side = (i % 2 ? -1 : 1) / length;
-        struct svg_point wave[] = {
-            {from.x + i * dx, from.y + i * dy},
-            {from.x + (i + .5) * dx - side * dy, from.y + (i + .5) * dy + side * dx},
-            {from.x + (i + 1) * dx, from.y + (i + 1) * dy}};
-        svg_polyline(placed->out, "lead", wave, 3);
-    }
-}
-
 /* A side that goes on is open, with a wavy line for its edge. */
-static void put_stock(const struct placed *placed)
+static void put_stock(const struct sheet_placed *placed)
 {
     const struct view *view = placed->view;
-    struct svg_point left = on_paper(placed, 0, view->low_nm);
-    struct svg_point right = on_paper(placed, view->wide_nm, view->low_nm);
-    struct svg_point above_left = on_paper(placed, 0, view->high_nm);
-    struct svg_point above_right = on_paper(placed, view->wide_nm, view->high_nm);
+    struct svg_point left = sheet_on_paper(placed, 0, view->low_nm);
+    struct svg_point right = sheet_on_paper(placed, view->wide_nm, view->low_nm);
+    struct svg_point above_left = sheet_on_paper(placed, 0, view->high_nm);
+    struct svg_point above_right = sheet_on_paper(placed, view->wide_nm, view->high_nm);
     struct svg_point round[] = {above_right, right, left, above_left, above_right};
     if (!view->broken && !view->broken_above) {
         svg_polygon(placed->out, "stock", "", round, 4);
@@ -171,25 +164,27 @@ static void put_stock(const struct placed *placed)
     svg_polyline(placed->out, "stock", view->broken ? round + 1 : round,
                  4 - (view->broken && view->broken_above));
     if (view->broken) {
-        put_wave(placed, right, above_right);
+        sheet_wave(placed->out, right, above_right);
     }
     if (view->broken_above) {
-        put_wave(placed, above_left, above_right);
+        sheet_wave(placed->out, above_left, above_right);
     }
 }
 
-/* The table, and a triangle on it at the reference edge. */
-static void put_table(const struct placed *placed)
+/* The table, and a triangle on it at the reference edge; that alone where all is cut. */
+static void put_table(const struct sheet_placed *placed)
 {
-    struct svg_point at = on_paper(placed, 0, 0);
-    struct svg_point end = on_paper(placed, placed->view->wide_nm, 0);
+    struct svg_point at = sheet_on_paper(placed, 0, 0);
+    struct svg_point end = sheet_on_paper(placed, placed->view->wide_nm, 0);
     struct svg_point triangle[] = {{at.x - 4, at.y}, {at.x - 7, at.y}, {at.x - 5.5, at.y - 2.6}};
-    svg_line(placed->out, "table", (struct svg_point){at.x - 8, at.y},
-             (struct svg_point){end.x + 6, end.y});
+    if (placed->view->pieces == 0) {
+        svg_line(placed->out, "table", (struct svg_point){at.x - 8, at.y},
+                 (struct svg_point){end.x + 6, end.y});
+    }
     svg_polygon(placed->out, "mark", "", triangle, 3);
 }
 
-static void put_title(const struct placed *placed)
+static void put_title(const struct sheet_placed *placed)
 {
     char edge[VIEW_TITLE];
     struct svg_point at = {placed->x - LEFT_MM, placed->top + 3};
@@ -213,10 +208,11 @@ struct lane {
 static const struct lane first_lane = {6, 9.5};
 
 /* The ends of the next dimension's line, in its lane; or on the stock, `out` 0. */
-static struct svg_point end_of(const struct placed *placed, const struct view_dim *dim, int64_t nm,
-                               double out)
+static struct svg_point end_of(const struct sheet_placed *placed, const struct view_dim *dim,
+                               int64_t nm, double out)
 {
-    struct svg_point at = on_paper(placed, dim->upright ? 0 : nm, dim->upright ? nm : 0);
+    struct svg_point at =
+        sheet_on_paper(placed, dim->upright ? 0 : nm, dim->upright ? nm : placed->view->low_nm);
     at.x -= dim->upright ? out : 0;
     at.y += dim->upright ? 0 : out;
     return at;
@@ -231,7 +227,7 @@ static double take_lane(struct lane *lane, bool upright)
 }
 
 /* All lines first: the texts break those that they come to lie over. */
-static void put_dims(const struct placed *placed)
+static void put_dims(const struct sheet_placed *placed)
 {
     struct lane lane = first_lane;
     for (int i = 0; i < placed->view->dims; i++) {
@@ -279,13 +275,13 @@ static void spread(double *y, int count, double top, double bottom)
     }
 }
 
-static void put_label(const struct placed *placed, const struct view_label *label, double y)
+static void put_label(const struct sheet_placed *placed, const struct view_label *label, double y)
 {
     char number[16];
     char height[SAY_LENGTH_SIZE];
     char text[SAY_LENGTH_SIZE + 16];
-    struct svg_point from = on_paper(placed, label->x_nm, label->y_nm);
-    double turn = on_paper(placed, placed->view->wide_nm, 0).x + 3;
+    struct svg_point from = sheet_on_paper(placed, label->x_nm, label->y_nm);
+    double turn = sheet_on_paper(placed, placed->view->wide_nm, 0).x + 3;
     double x = placed->right - labels_mm(placed->view) + 9;
     turn = turn < x - 10 ? turn : x - 10;
     struct svg_point lead[] = {from, {turn, from.y}, {x - 8.3, y}, {x - 7.3, y}};
@@ -305,7 +301,7 @@ static int every_label(const struct view *view)
     return (view->labels + LABELS_MOST - 1) / LABELS_MOST;
 }
 
-static void put_labels(const struct placed *placed)
+static void put_labels(const struct sheet_placed *placed)
 {
     static struct view_label sorted[JOINT_MARKS_MAX];
     double y[JOINT_MARKS_MAX];
@@ -318,9 +314,10 @@ static void put_labels(const struct placed *placed)
     }
     qsort(sorted, (size_t)count, sizeof *sorted, by_height);
     for (int i = 0; i < count; i++) {
-        y[i] = on_paper(placed, 0, sorted[i].y_nm).y;
+        y[i] = sheet_on_paper(placed, 0, sorted[i].y_nm).y;
     }
-    spread(y, count, placed->top + HEAD_MM, on_paper(placed, 0, placed->view->low_nm).y);
+    spread(y, count, placed->top + SHEET_HEAD_MM,
+           sheet_on_paper(placed, 0, placed->view->low_nm).y);
     for (int i = 0; i < count; i++) {
         put_label(placed, &sorted[i], y[i]);
     }
@@ -328,17 +325,17 @@ static void put_labels(const struct placed *placed)
 
 /* --- The sheet --- */
 
-static void put_centre(const struct placed *placed)
+static void put_centre(const struct sheet_placed *placed)
 {
-    struct svg_point from = on_paper(placed, 0, placed->view->centre_nm);
-    struct svg_point to = on_paper(placed, placed->view->wide_nm, placed->view->centre_nm);
+    struct svg_point from = sheet_on_paper(placed, 0, placed->view->centre_nm);
+    struct svg_point to = sheet_on_paper(placed, placed->view->wide_nm, placed->view->centre_nm);
     if (placed->view->centre) {
         svg_line(placed->out, "centre", (struct svg_point){from.x - 4, from.y},
                  (struct svg_point){to.x + 3, to.y});
     }
 }
 
-static void put_view(const struct placed *placed)
+static void put_view(const struct sheet_placed *placed)
 {
     const struct view *view = placed->view;
     (void)fprintf(placed->out,
@@ -348,7 +345,11 @@ static void put_view(const struct placed *placed)
                                           : "",
                   placed->x, placed->y);
     put_title(placed);
-    put_stock(placed);
+    if (view->pieces > 0) {
+        sheet_pieces(placed);
+    } else {
+        put_stock(placed);
+    }
     put_shapes(placed, VIEW_CUT);
     put_shapes(placed, VIEW_CUTTER);
     put_shapes(placed, VIEW_LEVEL);
@@ -356,6 +357,7 @@ static void put_view(const struct placed *placed)
     put_table(placed);
     put_dims(placed);
     put_labels(placed);
+    sheet_names(placed);
     (void)fputs("</g>\n", placed->out);
 }
 
@@ -367,6 +369,17 @@ static void put_key_of_cuts(FILE *out, double y)
     svg_text(out, "small", (struct svg_point){15.5, y - .4}, SVG_START, "what is taken away");
     svg_polygon(out, "cutter", "", cutter, 4);
     svg_text(out, "small", (struct svg_point){53.5, y - .4}, SVG_START, "the cutter at each mark");
+}
+
+static void put_key_of_mate(FILE *out, double y)
+{
+    struct svg_point mate[] = {{8, y - 3}, {14, y - 3}, {14, y}, {8, y}};
+    svg_polygon(out, "mate", "", mate, 4);
+    for (int i = 0; i < 4; i++) {
+        svg_line(out, "outline", mate[i], mate[(i + 1) % 4]);
+    }
+    svg_text(out, "small", (struct svg_point){15.5, y - .4}, SVG_START,
+             "the mating part, in the view of both; a wavy edge goes on");
 }
 
 static void put_key(FILE *out, const struct view *view)
@@ -390,19 +403,20 @@ static void put_field(FILE *out, const struct sheet_text *text, const struct vie
                       double scale, const struct field *field, int i)
 {
     double left = SHEET_MARGIN_MM + (field->below ? 0 : i * field->wide);
-    double top = SHEET_TOP_MM + (field->below ? i * field->high : 0);
+    double top = SHEET_TOP_MM + (field->below && i > 0 ? field->high[0] : 0);
     double high = high_mm(view) * scale;
     double labels = view->labels * STEP_TENTHS / 10.0;
-    double used = HEAD_MM + BELOW_MM + (labels > high ? labels : high);
-    double spare = field->high > used ? (field->high - used) / 3 : 0;
-    put_view(&(struct placed){.out = out,
-                              .view = view,
-                              .style = text->style,
-                              .scale = scale,
-                              .top = top,
-                              .x = left + LEFT_MM,
-                              .y = top + field->high - BELOW_MM - spare + mm(view->low_nm) * scale,
-                              .right = left + field->wide});
+    double used = SHEET_HEAD_MM + BELOW_MM + (labels > high ? labels : high);
+    double spare = field->high[i] > used ? (field->high[i] - used) / 3 : 0;
+    put_view(&(struct sheet_placed){.out = out,
+                                    .view = view,
+                                    .style = text->style,
+                                    .scale = scale,
+                                    .top = top,
+                                    .x = left + LEFT_MM,
+                                    .y = top + field->high[i] - BELOW_MM - spare +
+                                         mm(view->low_nm) * scale,
+                                    .right = left + field->wide});
 }
 
 static bool has_turned(const struct view *view, int views)
@@ -417,10 +431,22 @@ static bool has_turned(const struct view *view, int views)
     return false;
 }
 
+/* What is not to scale, what is not drawn, and the plan's own. */
+static const char *say_note(const struct sheet_text *text, const struct view *view, int views,
+                            char note[NOTE_SIZE])
+{
+    const char *schematic = view[0].schematic;
+    const char *left_out = view[views - 1].left_out;
+    (void)snprintf(note, NOTE_SIZE, "%s%s%s%s%s%s", schematic ? "Schematic: " : "",
+                   schematic ? schematic : "", schematic ? " " : "", left_out ? left_out : "",
+                   left_out ? " " : "", text->note);
+    return note;
+}
+
 char *sheet_views(const struct sheet_text *text, const struct view *view, int views)
 {
     char under[240];
-    char note[2 * JOINT_WHY];
+    char note[NOTE_SIZE];
     struct sheet_text with_note = *text;
     char *svg = NULL;
     size_t size;
@@ -430,10 +456,7 @@ char *sheet_views(const struct sheet_text *text, const struct view *view, int vi
     if (!out) {
         return NULL;
     }
-    if (view[0].schematic) {
-        (void)snprintf(note, sizeof note, "Schematic: %s %s", view[0].schematic, text->note);
-        with_note.note = note;
-    }
+    with_note.note = say_note(text, view, views, note);
     int every = every_label(&view[0]);
     int used = snprintf(under, sizeof under,
                         "Scale %s. Heights are those of the bit over what carries the work.",
@@ -454,6 +477,9 @@ char *sheet_views(const struct sheet_text *text, const struct view *view, int vi
         put_field(out, text, &view[i], scales[scale].scale, &field, i);
     }
     put_key(out, &view[0]);
+    if (views > 1 && view[1].pieces > 0) {
+        put_key_of_mate(out, SHEET_FOOT_MM - 7.2);
+    }
     sheet_end(out, &with_note);
     return sheet_close(out, &svg);
 }

@@ -12,6 +12,8 @@ static const char style[] =
     ".stock{fill:#fff;stroke:#000;stroke-width:.5}"
     ".cut{fill:url(#hatch);stroke:#000;stroke-width:.35}"
     ".cutter{fill:none;stroke:#000;stroke-width:.25;stroke-dasharray:1.2 .8}"
+    ".own{fill:#fff;stroke:none}.mate{fill:url(#light);stroke:none}"
+    ".outline{fill:none;stroke:#000;stroke-width:.35}"
     ".level{fill:none;stroke:#000;stroke-width:.4}"
     ".table{fill:none;stroke:#000;stroke-width:.8}"
     ".dim{fill:none;stroke:#000;stroke-width:.18}"
@@ -50,7 +52,10 @@ void svg_begin(FILE *out, const char *title, double scale)
                   "</title>\n<style>%s</style>\n"
                   "<defs><pattern id=\"hatch\" patternUnits=\"userSpaceOnUse\" width=\"1.6\" "
                   "height=\"1.6\" patternTransform=\"rotate(45)\"><path d=\"M0,0 V1.6\" "
-                  "stroke=\"#000\" stroke-width=\".22\"/></pattern></defs>\n"
+                  "stroke=\"#000\" stroke-width=\".22\"/></pattern>"
+                  "<pattern id=\"light\" patternUnits=\"userSpaceOnUse\" width=\"2.4\" "
+                  "height=\"2.4\" patternTransform=\"rotate(-45)\"><path d=\"M0,0 V2.4\" "
+                  "stroke=\"#000\" stroke-width=\".13\"/></pattern></defs>\n"
                   "<rect width=\"%d\" height=\"%d\" fill=\"#fff\"/>\n",
                   style, SVG_WIDE_MM, SVG_HIGH_MM);
 }
@@ -148,6 +153,20 @@ static size_t end_of_line(const char *class, const char *text, double wide)
         end++;
     }
     return text[end] == '\0' || blank == 0 ? end : blank;
+}
+
+int svg_lines(const char *class, double wide, const char *text)
+{
+    int lines = 0;
+    for (text += strspn(text, " "); *text != '\0'; text += strspn(text, " ")) {
+        size_t end = end_of_line(class, text, wide);
+        if (end == 0) { /* not one letter has room */
+            break;
+        }
+        text += end;
+        lines++;
+    }
+    return lines;
 }
 
 double svg_paragraph(FILE *out, const char *class, struct svg_point at, double step, double wide,

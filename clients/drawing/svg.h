@@ -24,8 +24,8 @@ struct svg_point {
 void svg_begin(FILE *out, const char *title, double scale);
 void svg_end(FILE *out);
 
-/* Classes: stock, cut, cutter, level, table, dim, lead, centre, axis, height, speed. `data` is more
- * attributes, as in data-mark="3", or "". */
+/* Classes: stock, own, mate, outline, cut, cutter, level, table, dim, lead, centre, axis, height,
+ * speed. `data` is more attributes, as in data-mark="3", or "". */
 void svg_line(FILE *out, const char *class, struct svg_point from, struct svg_point to);
 void svg_polyline(FILE *out, const char *class, const struct svg_point *point, int count);
 void svg_polygon(FILE *out, const char *class, const char *data, const struct svg_point *point,
@@ -45,6 +45,9 @@ double svg_width(const char *class, const char *text);
  * points stand where more would come. Returns the y behind the last. */
 double svg_paragraph(FILE *out, const char *class, struct svg_point at, double step, double wide,
                      int most, const char *text);
+
+/* How many lines a paragraph has, where it may have any number. */
+int svg_lines(const char *class, double wide, const char *text);
 
 /* A dimension between two points of one level or one plumb line: arrows, from outside where there
  * is no room between, and beside its middle the text, on a blank that breaks what lines there are.

@@ -219,7 +219,7 @@ static void drawer(const struct joint_job *job, const struct joint_plan *plan, s
     int64_t width_nm = in->bottom_nm + in->clearance_nm;
     if (in->cutter.kind == JOINT_SLOT) {
         one(plan, view, "Side, on its lower edge", (struct view_box){0, 0, in->into_nm, 0},
-            in->stock_nm, 2 * in->edge_nm + 3 * width_nm);
+            in->stock_nm, 2 * in->edge_nm + 2 * width_nm);
         view->dims = 0;
         view->broken_above = true;
         view_put_dim(view, false, 0, in->into_nm, "");
@@ -281,6 +281,15 @@ static void flat(const struct joint_job *job, const struct joint_plan *plan, str
     }
 }
 
+static int together(const struct joint_job *job, const struct joint_plan *plan, struct view view[2])
+{
+    if (view_together(job, plan, &view[1])) {
+        return 2;
+    }
+    view[0].left_out = view[1].left_out;
+    return 1;
+}
+
 int view_joint(const struct joint_job *job, const struct joint_plan *plan, struct view view[2])
 {
     const union joint_input *in = &job->in;
@@ -301,17 +310,19 @@ int view_joint(const struct joint_job *job, const struct joint_plan *plan, struc
     case JOINT_IS_HALF_BLIND:
         return view_half_blind(&in->dovetail, plan, view);
     case JOINT_IS_PANEL:
-        return view_panel(&in->panel, plan, view);
+        view_panel(&in->panel, plan, &view[0]);
+        break;
     case JOINT_IS_DRAWER:
         drawer(job, plan, &view[0]);
-        return 1;
+        break;
     case JOINT_IS_MORTISE:
         mortise(&in->mortise, plan, &view[0]);
-        return 1;
+        break;
     default:
         flat(job, plan, &view[0]);
-        return 1;
+        break;
     }
+    return together(job, plan, view);
 }
 
 void view_passes(const struct joint_plan *plan, int64_t width_nm, struct view *view)

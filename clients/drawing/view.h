@@ -15,7 +15,10 @@ enum {
     VIEW_POINTS = 4,
     VIEW_DIMS = 6,
     VIEW_TITLE = 64,
-    VIEW_NOTE = 328
+    VIEW_NOTE = 328,
+    VIEW_PIECES = 3,
+    VIEW_CORNERS = 8,
+    VIEW_NAMES = 3
 };
 
 struct view_point {
@@ -53,12 +56,28 @@ struct view_label {
     char note[VIEW_NOTE]; /* behind the height, cut off where there is no room; or "" */
 };
 
+/* A part as it is when all is cut, in a view of both together. */
+struct view_piece {
+    bool mate; /* the part that is not cut here */
+    int corners;
+    struct view_point corner[VIEW_CORNERS];
+    unsigned broken; /* bit i: from corner i to the next one it goes on, and how far is not said */
+};
+
+/* What something is called, and a size of it: "shelf, 45/64in thick". */
+struct view_name {
+    const char *what;
+    int64_t size_nm;     /* 0: none is said */
+    const char *of_what; /* behind the size: " thick", or "" */
+    struct view_point at;
+};
+
 struct view {
     char title[VIEW_TITLE];
     enum joint_part part;
     int64_t wide_nm; /* of the stock that is drawn; it goes on beyond where `broken` */
     int64_t high_nm;
-    int64_t low_nm;        /* how far it goes below the table: 0 or less */
+    int64_t low_nm;        /* how far it goes below the table: 0 or less; dimensions begin there */
     bool notes;            /* labels have notes, and the page's width is theirs */
     bool broken;           /* the stock is longer than is drawn */
     bool broken_above;     /* it goes on upward, and high_nm is none of its sizes */
@@ -72,9 +91,15 @@ struct view {
     struct view_label label[JOINT_MARKS_MAX];
     int dims;
     struct view_dim dim[VIEW_DIMS];
+    int pieces; /* more than 0: they are what is drawn, no stock and no table */
+    struct view_piece piece[VIEW_PIECES];
+    int names;
+    struct view_name name[VIEW_NAMES]; /* from above to below */
+    const char *left_out;              /* what of the mating part is not given, or NULL */
 };
 
-/* One view, or two where two parts are cut; returns how many. */
+/* One view, or two: of both parts where both are cut, else of the cut part with its marks and of
+ * both parts together, the mating part as far as its sizes are given. Returns how many. */
 int view_joint(const struct joint_job *job, const struct joint_plan *plan, struct view view[2]);
 
 /* A cut of `width_nm` in the middle of the work, in passes. */

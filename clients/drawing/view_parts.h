@@ -33,6 +33,14 @@ void view_put_dim(struct view *view, bool upright, int64_t from_nm, int64_t to_n
 
 int64_t view_greater(int64_t one_nm, int64_t other_nm);
 
+/* How far the cuts of this plan reach up, in all. */
+int64_t view_highest(const struct joint_plan *plan);
+
+/* Of a kind that cuts one part: both parts together. False, and left_out is set, where nothing of
+ * the mating part is given. */
+REGLET_MUST_CHECK bool view_together(const struct joint_job *job, const struct joint_plan *plan,
+                                     struct view *view);
+
 /* Joints whose shape is the bit's. */
 int view_half_blind(const struct joint_dovetail *in, const struct joint_plan *plan,
                     struct view view[2]);
@@ -40,6 +48,6 @@ int view_sliding(const struct joint_sliding *in, const struct joint_plan *plan,
                  struct view view[2]);
 int view_centred(const struct joint_centred *in, const struct joint_plan *plan,
                  struct view view[2]);
-int view_panel(const struct joint_panel *in, const struct joint_plan *plan, struct view *view);
+void view_panel(const struct joint_panel *in, const struct joint_plan *plan, struct view *view);
 
 #endif

@@ -276,7 +276,7 @@ static void put_bevel(struct view *view, int mark, const struct view_box *pass)
     view_put_shape(view, VIEW_CUTTER, mark, cutter);
 }
 
-int view_panel(const struct joint_panel *in, const struct joint_plan *plan, struct view *view)
+void view_panel(const struct joint_panel *in, const struct joint_plan *plan, struct view *view)
 {
     bool known = in->cutter.reach_nm > 0;
     int64_t into_nm = known ? in->cutter.reach_nm : in->cutter.width_nm / 2;
@@ -302,5 +302,4 @@ int view_panel(const struct joint_panel *in, const struct joint_plan *plan, stru
         pass.x0 = pass.x1;
         pass.y0 = pass.y1;
     }
-    return 1;
 }
