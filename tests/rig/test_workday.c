@@ -226,11 +226,19 @@ static int commands_in(const struct step *steps, size_t count)
 
 #define COMMANDS_IN(steps) commands_in(steps, sizeof(steps) / sizeof *(steps))
 
+/* The same twenty each time, so that a day that fails is that of a change; REGLET_SEED=N draws
+ * others. */
+static uint64_t day_seed(void)
+{
+    enum { USUAL = 20261126 };
+    return getenv("REGLET_SEED") ? rig_seed("workday") : USUAL;
+}
+
 START_TEST(the_same_day_with_the_power_cut_at_twenty_random_instants)
 {
     static struct day day;
     int commands = COMMANDS_IN(morning) + COMMANDS_IN(interlocks) + COMMANDS_IN(afternoon);
-    day = (struct day){.cuts = true, .seed = rig_seed("workday")};
+    day = (struct day){.cuts = true, .seed = day_seed()};
     for (int cut = 0; cut < CUTS;) {
         size_t at = 1 + (size_t)rig_draw(&day.seed, (uint64_t)commands);
         cut += day.cut_at[at] ? 0 : 1;

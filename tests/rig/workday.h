@@ -244,6 +244,9 @@ static inline void ask_until_done(struct day *day, const struct step *step)
             (void)ask_plainly(day, "by", "{\"distance\":\"-1mm\"}");
             (void)ask_plainly(day, "by", "{\"distance\":\"1mm\"}");
         }
+        if (strcmp(rig_reason(answer), "above-travel") == 0) {
+            (void)ask_plainly(day, "by", "{\"distance\":\"-12mm\"}"); /* it looked for the top */
+        }
         if (strcmp(rig_reason(answer), "router-running") == 0) {
             rig_run(&day->rig, 11000); /* nobody knows since when it is off: it is let run down */
         }

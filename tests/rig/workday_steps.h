@@ -175,7 +175,7 @@ static const struct step morning[] = {
     {BY("-1/64in"), NULL, 0, NULL},
     {TO("6mm"), NULL, 0, NULL},
     {"undo", NULL, "nothing-before", 0, NULL},
-    {"correct", NULL, NULL, ONCE, bit_slips},
+    {"correct", NULL, NULL, 0, bit_slips},
     {"undo", NULL, NULL, ONCE, bit_pushed_back},
     {"touch", NULL, NULL, 0, bit_on_block},
     {"touch", NULL, NULL, 0, bit_in_sample},
