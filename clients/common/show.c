@@ -111,7 +111,7 @@ void show_move(const cJSON *position, struct show_lift *lift)
 /* Why the height is not the present one, or may not be; NULL when it is. */
 static const char *not_present(const struct show_lift *lift)
 {
-    return does(lift, "unplugged")      ? "UNPLUGGED"
+    return does(lift, "unplugged")      ? "NO ANSWER"
            : does(lift, "barred")       ? "BARRED"
            : !is_known(lift)            ? "NOT UNDERSTOOD"
            : lift->age_ms > SHOW_OLD_MS ? "OLD"
@@ -216,8 +216,8 @@ static void add_trust(struct say *say, const struct show_lift *lift)
     const char *absent = not_present(lift);
     if (absent && lift->height_known) {
         say_wrap(say, "Trust:", SAY_INDENT,
-                 "not the present height, but the last that was known; it was %s then",
-                 lift->trust);
+                 "not the present height, but the last that was known; %s",
+                 is_sure(lift) ? "it was sure then" : "the screw may have turned since");
     } else if (!lift->height_known) {
         say_wrap(say, "Trust:", SAY_INDENT, "%s",
                  "none: the lift does not know where this bit stands");

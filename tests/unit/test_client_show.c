@@ -77,7 +77,7 @@ static const struct screen statuses[] = {
     {"{\"activity\":\"unplugged\"," SURE ",\"play\":\"taken-up\",\"practice\":true,"
      "\"why\":\"the serial port is gone\"}",
      LENGTH_STYLE_64,
-     "  UNPLUGGED   last known height 3/8in (9.525mm)   PRACTICE\n"
+     "  NO ANSWER   last known height 3/8in (9.525mm)   PRACTICE\n"
      "\n"
      "Trust:   not the present height, but the last that was known; it was sure then\n"
      "Lift:    nothing can move: the serial port is gone\n"
@@ -85,7 +85,7 @@ static const struct screen statuses[] = {
      "         where the bit stands before you go on.\n"},
     {"{\"activity\":\"unplugged\",\"table_zero\":\"lost\",\"play\":\"unknown\",\"why\":\"\"}",
      LENGTH_STYLE_64,
-     "  UNPLUGGED   height not known\n"
+     "  NO ANSWER   height not known\n"
      "\n"
      "Trust:   none: the lift does not know where this bit stands\n"
      "Lift:    nothing can move: there is no step generator\n"
@@ -197,7 +197,7 @@ static const struct screen statuses[] = {
     {"{\"activity\":\"unplugged\",\"table_zero\":\"sure\",\"last_height\":\"9.525mm\","
      "\"last_height_nm\":9525000,\"play\":\"taken-up\",\"why\":\"\"}",
      LENGTH_STYLE_64,
-     "  UNPLUGGED   last known height 3/8in (9.525mm)\n"
+     "  NO ANSWER   last known height 3/8in (9.525mm)\n"
      "\n"
      "Trust:   not the present height, but the last that was known; it was sure then\n"
      "Lift:    nothing can move: there is no step generator\n"
@@ -206,7 +206,7 @@ static const struct screen statuses[] = {
     {"{\"activity\":\"unplugged\",\"table_zero\":\"lost\",\"last_height_nm\":9525000,"
      "\"play\":\"taken-up\",\"why\":\"\"}",
      LENGTH_STYLE_64,
-     "  UNPLUGGED   height not known\n"
+     "  NO ANSWER   height not known\n"
      "\n"
      "Trust:   none: the lift does not know where this bit stands\n"
      "Lift:    nothing can move: there is no step generator\n"
