@@ -65,7 +65,7 @@ const struct command command_fit = {
     "[BIT]",
     "say which bit is in the collet now",
     "BIT is a name from the list of bits; without it the bit has no name. It says what to look at, "
-    "and asks. The touch-off of the bit before ends. Behind 'change' the lift moves only while a "
+    "and asks. The touch-off of the bit before ends. After 'change' the lift moves only while a "
     "key is held: 'hold down', looking at the bit, then touch off.",
     carry_out,
     options};

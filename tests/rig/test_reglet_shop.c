@@ -237,10 +237,10 @@ START_TEST(the_shop_s_unit_is_changed_at_any_time_and_nothing_stored_with_it)
     static const struct line lines[] = {
         {"keep groove .25", 0, "1/4in"},
         {"stock ply .205", 0, "13/64"},
-        {"unit", 0, "The shop has its heights in 64: inches, to the nearest 1/64"},
+        {"unit", 0, "The shop's unit is '64': inches, to the nearest 1/64"},
         {"unit feet", 2, "in, mm, 32, 64 or 128"},
         {"unit in mm", 2, "in, mm, 32, 64 or 128"},
-        {"unit mm", 0, "The shop has its heights in mm: millimetres"},
+        {"unit mm", 0, "The shop's unit is 'mm': millimetres"},
     };
     static const struct line shown[] = {
         {"presets groove", 0, "height: 6.35mm"},

@@ -81,7 +81,7 @@ START_TEST(kept_gone_through_and_let_go)
         {"where", 0, "MARK 1 of 3   PART A   1/4in (6.35mm)   CUT 0 OF 2   [sides]\n"},
         {"where", 0, "    First pass.\n"},
         {"cut", 0, "CUT 1 OF 2   [sides]"},
-        {"where", 0, "Next:    cut 1 more, 'reglet -p cut' behind each; then 'reglet -p next'"},
+        {"where", 0, "Next:    cut 1 more, 'reglet -p cut' after each; then 'reglet -p next'"},
         {"", 0, "Story:   sides, at mark 1 of 3; 'reglet -p where' says what to cut"},
         {"next", 0, "MARK 2 of 3   no height: nothing moves   [sides]\n    Fence: to 2in"},
         {"next", 0, "Next:    this is the last mark"},
