@@ -132,6 +132,7 @@ static void add_pieces(struct say *say, const struct stories_place *place)
 
 static void add_at(struct say *say, const struct stories_place *place, enum length_style style)
 {
+    size_t start = say->used;
     if (place->mark == 0 || !place->at_known) {
         say_add(say, "  BEFORE THE FIRST OF %d MARKS", place->marks);
     } else {
@@ -139,7 +140,9 @@ static void add_at(struct say *say, const struct stories_place *place, enum leng
         stories_mark_head(say, &place->at, place->mark, place->marks, style);
         add_pieces(say, place);
     }
-    say_add(say, "   [");
+    size_t line = say_columns(say->text + start);
+    bool fits = line + sizeof "   []" - 1 + say_columns(place->name) <= SAY_COLUMNS;
+    say_add(say, "%s[", fits ? "   " : "\n    ");
     say_harmless(say, place->name);
     say_add(say, "]\n");
     if (place->mark > 0 && place->at_known) {

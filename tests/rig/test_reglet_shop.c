@@ -248,7 +248,7 @@ START_TEST(the_shop_s_unit_is_changed_at_any_time_and_nothing_stored_with_it)
         {"to 6.35", 0, "6.35mm"},
         {"", 0, "6.35mm"},
         {"-u in", 0, ".250in"},
-        {"unit -u in", 0, "Here --unit or $REGLET_UNIT goes before it, and has in"},
+        {"unit -u in", 0, "Here --unit or $REGLET_UNIT goes before it, and says 'in'"},
     };
     expect_lines(&rig, lines, COUNT(lines) - 1);
     cJSON *before = rig_call(&rig, "presets", NULL);
@@ -263,7 +263,7 @@ START_TEST(the_shop_s_unit_is_changed_at_any_time_and_nothing_stored_with_it)
                             cJSON_GetObjectItem(after, "result"), true));
     cJSON_Delete(before);
     cJSON_Delete(after);
-    reglet_expect(&rig, "unit 32", 0, "32: inches");
+    reglet_expect(&rig, "unit 32", 0, "'32': inches");
     reglet_expect(&rig, "to 1/4", 0, "1/4in");
     expect_agreement(&rig);
     rig_end(&rig);

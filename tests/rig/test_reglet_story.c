@@ -87,7 +87,9 @@ START_TEST(kept_gone_through_and_let_go)
         {"next", 0, "Next:    this is the last mark"},
         {"next", 1, "last mark"},
         {"back", 0, "MARK 2 of 3"},
-        {"back", 0, "above the table   PRACTICE\n  MARK 1 of 3"},
+        {"back", 0,
+         "back: mark 1 of 3; no work on or over the bit\n  1/4in   (6.35mm)   above the table   "
+         "PRACTICE\n  MARK 1 of 3"},
         {"story forget sides --yes", 1, "loaded"},
         {"again", 0, "again: mark 1 of 3   PART A   1/4in (6.35mm); no work"},
         {"abandon", 0, "No story is loaded any more."},
