@@ -283,9 +283,10 @@ static void add_touch_off(struct say *say, const char *name, enum length_style s
              "Unplug the router before your hands go near the bit: switched off is not enough. "
              "The makers' manuals come first.");
     say_wrap(say, "         2.", indent,
-             "Nudge the bit ('%s up', '%s down %s') to a height that you can see or measure. "
-             "Come up to it, so that the lash is taken up.",
-             name, name, mm ? "0.5mm" : "1/64in");
+             "Bring the bit to a height that you can see or measure: from afar by '%s hold up' or "
+             "'%s hold down', then by '%s up' or '%s down %s'. Come up to it, so that the "
+             "lash is taken up.",
+             name, name, name, name, mm ? "0.5mm" : "1/64in");
     say_wrap(say, "         3.", indent,
              "Say that height: '%s touch flush', or '%s touch %s' where it just meets a setup "
              "block of %s.",

@@ -69,9 +69,9 @@ static const struct screen statuses[] = {
      "Next:    touch off, so that the lift knows where the bit is:\n"
      "         1. Unplug the router before your hands go near the bit: switched off\n"
      "            is not enough. The makers' manuals come first.\n"
-     "         2. Nudge the bit ('reglet up', 'reglet down 1/64in') to a height that\n"
-     "            you can see or measure. Come up to it, so that the lash is taken\n"
-     "            up.\n"
+     "         2. Bring the bit to a height that you can see or measure: from afar by\n"
+     "            'reglet hold up' or 'reglet hold down', then by 'reglet up' or\n"
+     "            'reglet down 1/64in'. Come up to it, so that the lash is taken up.\n"
      "         3. Say that height: 'reglet touch flush', or 'reglet touch 1/4in'\n"
      "            where it just meets a setup block of 1/4in.\n"},
     {"{\"activity\":\"unplugged\"," SURE ",\"play\":\"taken-up\",\"practice\":true,"
