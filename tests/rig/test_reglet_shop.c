@@ -90,6 +90,10 @@ START_TEST(lists_are_filled_shown_and_refused_in_words)
     expect_only(&rig, "presets --bit half", "other");
     expect_lines(&rig, refused, COUNT(refused));
     reglet_expect(&rig, "fit half --yes", 0, "at most 24000 turns a minute");
+    expect_only(&rig, "fit half --yes", "TOO WIDE");
+    reglet_expect(&rig, "rings narrow 9/16", 0, "opening: 9/16in");
+    reglet_expect(&rig, "bits half ring narrow cutting-length 1 --replace", 0, "ring: narrow");
+    reglet_expect(&rig, "fit half --yes", 0, "Caution: THIS BIT IS TOO WIDE FOR ITS RING");
     reglet_expect(&rig, "bits half --rename straight-half", 0, "straight-half, a bit");
     reglet_expect(&rig, "", 0, "straight-half");
     reglet_expect(&rig, "ground straight-half", 0, "Its size is void");
