@@ -7,6 +7,8 @@
 
 #include "clients/common/words.h"
 
+enum { MEMBER_SIZE = 24 };
+
 static const struct shop_member of_ring[] = {{"opening", SHOP_LENGTH}, {NULL, 0}};
 static const struct shop_member of_stock[] = {{"size", SHOP_LENGTH}, {NULL, 0}};
 static const struct shop_member of_pair[] = {{"first", SHOP_TEXT},
@@ -81,13 +83,24 @@ static const struct shop_member *member_called(const struct shop_items *items, c
     return m->name ? m : NULL;
 }
 
+/* As it is typed and shown; the protocol's own names have no dashes. */
+static void shown_name(const char *name, char *out, size_t size)
+{
+    (void)snprintf(out, size, "%s", name);
+    for (char *at = strchr(out, '_'); at; at = strchr(at, '_')) {
+        *at = '-';
+    }
+}
+
 static bool no_such_member(const struct shop_items *items, const char *typed, char *why)
 {
     int used = snprintf(why, SHOP_ITEMS_WHY, "'%.40s' is nothing that a %s has; it can be", typed,
                         items->word);
     for (const struct shop_member *m = items->members; m->name; m++) {
+        char name[MEMBER_SIZE];
+        shown_name(m->name, name, sizeof name);
         used += snprintf(why + used, (size_t)(SHOP_ITEMS_WHY - used), "%s %s",
-                         m == items->members ? "" : ",", m->name);
+                         m == items->members ? "" : ",", name);
     }
     return false;
 }
@@ -326,15 +339,17 @@ void shop_items_all(struct say *say, const struct shop_items *items, const cJSON
                     enum length_style style)
 {
     say_harmless(say, text_of(item, "name"));
-    say_add(say, ", a %s\n", items->word);
+    say_add(say, ", %s%s\n", items == &shop_items[SHOP_STOCK] ? "" : "a ", items->word);
     for (const struct shop_member *m = items->members; m->name; m++) {
         int64_t nm;
         char text[SAY_LENGTH_SIZE];
+        char name[MEMBER_SIZE];
         const cJSON *value = member(item, m->name);
         if (!value) {
             continue;
         }
-        say_add(say, "  %s: ", m->name);
+        shown_name(m->name, name, sizeof name);
+        say_add(say, "  %s: ", name);
         if (m->type == SHOP_LENGTH && nm_of(item, m->name, &nm)) {
             say_exact(nm, style, text, sizeof text);
             say_add(say, "%s", text);

@@ -111,7 +111,7 @@ void show_move(const cJSON *position, struct show_lift *lift)
 /* Why the height is not the present one, or may not be; NULL when it is. */
 static const char *not_present(const struct show_lift *lift)
 {
-    return does(lift, "unplugged")      ? "UNPLUGGED"
+    return does(lift, "unplugged")      ? "NO ANSWER"
            : does(lift, "barred")       ? "BARRED"
            : !is_known(lift)            ? "NOT UNDERSTOOD"
            : lift->age_ms > SHOW_OLD_MS ? "OLD"
@@ -216,8 +216,8 @@ static void add_trust(struct say *say, const struct show_lift *lift)
     const char *absent = not_present(lift);
     if (absent && lift->height_known) {
         say_wrap(say, "Trust:", SAY_INDENT,
-                 "not the present height, but the last that was known; it was %s then",
-                 lift->trust);
+                 "not the present height, but the last that was known; %s",
+                 is_sure(lift) ? "it was sure then" : "the screw may have turned since");
     } else if (!lift->height_known) {
         say_wrap(say, "Trust:", SAY_INDENT, "%s",
                  "none: the lift does not know where this bit stands");
@@ -283,9 +283,10 @@ static void add_touch_off(struct say *say, const char *name, enum length_style s
              "Unplug the router before your hands go near the bit: switched off is not enough. "
              "The makers' manuals come first.");
     say_wrap(say, "         2.", indent,
-             "Nudge the bit ('%s up', '%s down %s') to a height that you can see or measure. "
-             "Come up to it, so that the lash is taken up.",
-             name, name, mm ? "0.5mm" : "1/64in");
+             "Bring the bit to a height that you can see or measure: from afar by '%s hold up' or "
+             "'%s hold down', then by '%s up' or '%s down %s'. Come up to it, so that the "
+             "lash is taken up.",
+             name, name, name, name, mm ? "0.5mm" : "1/64in");
     say_wrap(say, "         3.", indent,
              "Say that height: '%s touch flush', or '%s touch %s' where it just meets a setup "
              "block of %s.",

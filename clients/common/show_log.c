@@ -98,12 +98,17 @@ static void say_riding(struct say *say, const cJSON *line, enum length_style sty
 
 static void say_corrected(struct say *say, const cJSON *line, enum length_style style)
 {
-    int64_t nm;
-    char text[LENGTH_TEXT_SIZE + 2];
-    (void)nm_of(line, "by_nm", &nm);
-    say_length(nm < 0 ? -nm : nm, say_small_style(style), text, sizeof text);
-    say_add(say, "Corrected by a test cut: the bit %s %s", text, nm < 0 ? "lower" : "higher");
-    add_height(say, line, style, ", and still called ");
+    int64_t by_nm;
+    int64_t height_nm;
+    char text[SAY_LENGTH_SIZE];
+    (void)nm_of(line, "by_nm", &by_nm);
+    say_length(by_nm < 0 ? -by_nm : by_nm, say_small_style(style), text, sizeof text);
+    say_add(say, "Corrected by a test cut: the bit %s %s", text, by_nm < 0 ? "lower" : "higher");
+    if (nm_of(line, "height_nm", &height_nm)) {
+        /* The line was written when the zero had moved and the bit had not. */
+        say_both(height_nm + by_nm, style, text, sizeof text);
+        say_add(say, ", and still called %s", text);
+    }
     say_add(say, ".");
 }
 
@@ -199,7 +204,9 @@ void show_log_end(struct say *say, struct show_log *log)
     if (log->moves == 1) {
         say_add(&sentence, "Moved%s", log->pending.text);
     } else {
-        say_add(&sentence, "Moved %d times, at last%s", log->moves, log->pending.text);
+        bool somewhere = strncmp(log->pending.text, " to ", 4) == 0;
+        say_add(&sentence, "Moved %d times%s%s", log->moves, somewhere ? ", at last" : "",
+                log->pending.text);
     }
     log->moves = 0;
     put(say, log, log->moved, sentence.text);

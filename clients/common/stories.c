@@ -132,6 +132,7 @@ static void add_pieces(struct say *say, const struct stories_place *place)
 
 static void add_at(struct say *say, const struct stories_place *place, enum length_style style)
 {
+    size_t start = say->used;
     if (place->mark == 0 || !place->at_known) {
         say_add(say, "  BEFORE THE FIRST OF %d MARKS", place->marks);
     } else {
@@ -139,7 +140,9 @@ static void add_at(struct say *say, const struct stories_place *place, enum leng
         stories_mark_head(say, &place->at, place->mark, place->marks, style);
         add_pieces(say, place);
     }
-    say_add(say, "   [");
+    size_t line = say_columns(say->text + start);
+    bool fits = line + sizeof "   []" - 1 + say_columns(place->name) <= SAY_COLUMNS;
+    say_add(say, "%s[", fits ? "   " : "\n    ");
     say_harmless(say, place->name);
     say_add(say, "]\n");
     if (place->mark > 0 && place->at_known) {
@@ -159,7 +162,7 @@ static void add_to_come(struct say *say, const struct stories_place *place,
         say_both(place->next.height_nm, style, text, sizeof text);
     }
     if (place->at.pieces > place->cut && place->mark > 0) {
-        (void)snprintf(left, sizeof left, "cut %d more, '%s cut' behind each; then ",
+        (void)snprintf(left, sizeof left, "cut %d more, '%s cut' after each; then ",
                        place->at.pieces - place->cut, name);
     }
     if (other) {
@@ -179,7 +182,7 @@ static void add_end(struct say *say, const struct stories_place *place,
     const char *name = lift->practice ? "reglet -p" : "reglet";
     if (place->at.pieces > place->cut) {
         say_wrap(say, "Next:", SAY_INDENT,
-                 "cut %d more, '%s cut' behind each; this is the last mark: then '%s abandon'",
+                 "cut %d more, '%s cut' after each; this is the last mark: then '%s abandon'",
                  place->at.pieces - place->cut, name, name);
     } else {
         say_wrap(say, "Next:", SAY_INDENT,
@@ -207,7 +210,14 @@ void stories_brief(struct say *say, const struct show_lift *lift)
 {
     struct stories_place place;
     if (stories_place(lift, &place)) {
+        const char *name = lift->practice ? "reglet -p" : "reglet";
+        if (place.mark == 0) {
+            say_wrap(say, "Story:", SAY_INDENT,
+                     "%.63s, before the first of %d marks; '%s where' says what comes", place.name,
+                     place.marks, name);
+            return;
+        }
         say_wrap(say, "Story:", SAY_INDENT, "%.63s, at mark %d of %d; '%s where' says what to cut",
-                 place.name, place.mark, place.marks, lift->practice ? "reglet -p" : "reglet");
+                 place.name, place.mark, place.marks, name);
     }
 }

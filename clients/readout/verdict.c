@@ -32,7 +32,7 @@ static const char *word_of(const struct face *face)
         bool silent = face->heard_ms > FACE_SILENT_MS;
         return face->link == FACE_AWAY ? "AWAY" : silent ? "SILENT" : "WAIT";
     }
-    return does(lift, "unplugged")                                                     ? "UNPLUGGED"
+    return does(lift, "unplugged")                                                     ? "NO ANSWER"
            : does(lift, "barred")                                                      ? "BARRED"
            : !show_in_motion(lift) && !does(lift, "still") && !does(lift, "unpowered") ? "UNKNOWN"
            : is_old(face)                                                              ? "OLD"
@@ -54,10 +54,13 @@ static void add_head(struct verdict *verdict, int *count, const char *format, ..
 
 static const char *side_of(const struct show_lift *lift)
 {
-    return !lift->height_known            ? ""
-           : say_is_zero(lift->height_nm) ? ", flush with the table"
-           : lift->height_nm > 0          ? ", above the table"
-                                          : ", below the table";
+    bool table = !lift->riding_known || say_is_zero(lift->riding_nm);
+    return !lift->height_known ? ""
+           : say_is_zero(lift->height_nm)
+               ? (table ? ", flush with the table" : ", flush with what rides")
+           : lift->height_nm > 0 ? (table ? ", above the table" : ", above what rides")
+           : table               ? ", below the table"
+                                 : ", below what rides";
 }
 
 /* Where it goes, or how far it still goes where it has no height. */
@@ -103,8 +106,8 @@ static void head_of_last(const struct face *face, struct verdict *verdict)
     int count = 0;
     if (lift->height_known) {
         say_both(lift->height_nm, face->style, text, sizeof text);
-        add_head(verdict, &count, "no present height; last known %s, %.20s then", text,
-                 lift->trust);
+        add_head(verdict, &count, "no present height; last known %s, %s", text,
+                 strcmp(lift->trust, "sure") == 0 ? "sure then" : "unchecked");
         say_length(lift->height_nm, face->style, text, sizeof text);
         add_head(verdict, &count, "last known %s", text);
     }

@@ -20,7 +20,9 @@ static enum client_exit ask_about(struct run *run, const struct show_lift *lift)
     say_wrap(&say, "", 0, "%s", run_caution);
     say_wrap(&say, "", 0, "%s", "Compare the bit with a rule or a setup block.");
     run_complain(&say);
-    return ask_yes(run, "Does the bit stand there?",
+    return ask_yes(run,
+                   lift->asks_bit ? "Is it the same bit, untouched, and does it stand there?"
+                                  : "Does the bit stand there?",
                    "Nothing has changed. Measure it and touch off, or find the top.");
 }
 

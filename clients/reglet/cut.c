@@ -11,6 +11,6 @@ const struct command command_cut = {
     "cut",
     NULL,
     "count a piece as cut at this mark",
-    "Say it behind each piece: 'where' then says how many are left. Nothing moves by it.",
+    "Say it after each piece: 'where' then says how many are left. Nothing moves by it.",
     carry_out,
     NULL};

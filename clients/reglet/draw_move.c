@@ -84,6 +84,11 @@ static enum client_exit draw_move(struct run *run)
     }
     bool good = file_write(run->word[0], svg, run->replace);
     free(svg);
+    if (good && strcmp(run->word[0], "-") != 0) {
+        struct say say = {0};
+        say_wrap(&say, "Drawn:", SAY_INDENT, "%.200s", run->word[0]);
+        run_print(&say);
+    }
     return good ? CLIENT_DONE : CLIENT_USAGE;
 }
 

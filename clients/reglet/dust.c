@@ -28,7 +28,7 @@ const struct command command_dust = {
     "dust",
     "[on|off|auto]",
     "switch the dust extraction",
-    "'auto', as after each start of regletd: it runs with the router, and for a while behind it, "
+    "'auto', as after each start of regletd: it runs with the router, and for a while after it, "
     "where the router's running is sensed. Without a word it says whether it runs. It has to be "
     "wired to one of the outputs.",
     carry_out,

@@ -5,6 +5,8 @@
 #include "clients/reglet/clear.h"
 #include "clients/reglet/shop.h"
 
+#define RING_MARGIN_NM 3175000 /* 1/8 in, as the daemon has it */
+
 /* False: memory is short. Without a word there are none. */
 static bool params_of(const char *bit, cJSON **params)
 {
@@ -12,17 +14,47 @@ static bool params_of(const char *bit, cJSON **params)
     return *params || !bit;
 }
 
-/* How fast it may turn, and the cautions. */
-static enum client_exit show_speed(struct run *run, const char *bit)
+static double nm_of(const cJSON *item, const char *name)
 {
-    cJSON *array;
-    struct say say = {0};
-    enum client_exit code = shop_all(run, &shop_items[SHOP_BITS], &array);
-    if (code == CLIENT_DONE) {
-        shop_items_speed(&say, shop_named(array, bit));
-        run_print(&say);
-        cJSON_Delete(array);
+    const cJSON *nm = cJSON_GetObjectItemCaseSensitive(item, name);
+    return cJSON_IsNumber(nm) ? nm->valuedouble : 0;
+}
+
+/* Until it is touched off the lift cannot keep a wide bit out of its ring; whoever holds the key
+ * can. */
+static void say_too_wide(struct say *say, const cJSON *bit, const cJSON *ring)
+{
+    double opening_nm = nm_of(ring, "opening_nm");
+    if (opening_nm > 0 && nm_of(bit, "diameter_nm") > opening_nm - RING_MARGIN_NM) {
+        say_wrap(say, "Caution:", SAY_INDENT, "%s",
+                 "THIS BIT IS TOO WIDE FOR ITS RING: its opening less 1/8in is narrower than the "
+                 "bit. Nothing but your eye keeps it out of the ring until it is touched off: stop "
+                 "well above, and touch off on a block, never flush. Or fit a wider ring.");
     }
+}
+
+/* What its ring, its speed and its edges ask for. */
+static enum client_exit show_cautions(struct run *run, const char *name)
+{
+    cJSON *bits;
+    cJSON *rings;
+    struct say say = {0};
+    enum client_exit code = shop_all(run, &shop_items[SHOP_BITS], &bits);
+    if (code != CLIENT_DONE) {
+        return code;
+    }
+    code = shop_all(run, &shop_items[SHOP_RINGS], &rings);
+    if (code == CLIENT_DONE) {
+        const cJSON *bit = shop_named(bits, name);
+        const cJSON *ring = cJSON_GetObjectItemCaseSensitive(bit, "ring");
+        if (cJSON_IsString(ring)) {
+            say_too_wide(&say, bit, shop_named(rings, ring->valuestring));
+        }
+        shop_items_speed(&say, bit);
+        run_print(&say);
+        cJSON_Delete(rings);
+    }
+    cJSON_Delete(bits);
     return code;
 }
 
@@ -40,7 +72,7 @@ static enum client_exit fit(struct run *run, const char *bit)
         return run_trouble(run, CLIENT_NO_MEMORY);
     }
     code = run_call_status(run, "fit", params, show_status);
-    return code == CLIENT_DONE && bit && !run->json ? show_speed(run, bit) : code;
+    return code == CLIENT_DONE && bit && !run->json ? show_cautions(run, bit) : code;
 }
 
 static enum client_exit carry_out(struct run *run)
@@ -65,7 +97,7 @@ const struct command command_fit = {
     "[BIT]",
     "say which bit is in the collet now",
     "BIT is a name from the list of bits; without it the bit has no name. It says what to look at, "
-    "and asks. The touch-off of the bit before ends. Behind 'change' the lift moves only while a "
+    "and asks. The touch-off of the bit before ends. After 'change' the lift moves only while a "
     "key is held: 'hold down', looking at the bit, then touch off.",
     carry_out,
     options};

@@ -1,4 +1,6 @@
 /* SPDX-License-Identifier: MIT */
+#include <string.h>
+
 #include "clients/common/words.h"
 #include "clients/reglet/shop.h"
 
@@ -20,8 +22,8 @@ static enum client_exit carry_out(struct run *run)
     if (code == CLIENT_DONE && !run->json) {
         say_wrap(&say, "", 0,
                  "Its size is void, and so are its presets, until they are kept again. Measure it, "
-                 "with the router unplugged: '%s bits NAME diameter SIZE'.",
-                 run_name(run));
+                 "with the router unplugged: '%s bits %s diameter SIZE'.",
+                 run_name(run), strchr(name, ' ') ? "NAME" : name);
         run_print(&say);
     }
     client_answer_free(&answer);

@@ -37,6 +37,15 @@ static enum client_exit show_start(struct holding *holding)
         holding->from_known = holding->lift.position_known;
         holding->from_nm = holding->lift.position_nm;
         show_head(&say, &holding->lift, run->style);
+        if (strcmp(holding->lift.stage, "changing") == 0) {
+            say_wrap(&say, "", 0,
+                     "The bit is being changed, with hands at the collet: nothing moves until '%s "
+                     "fit'.",
+                     run_name(run));
+            run_complain(&say);
+            client_answer_free(&answer);
+            return CLIENT_REFUSED;
+        }
         say_wrap(&say, "", 0,
                  "Hold the space bar: the bit goes %s, %s. Let go and it stops; so it does by any "
                  "other key. q, Enter or Ctrl-C ends.",

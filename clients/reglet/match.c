@@ -120,7 +120,7 @@ const struct command command_match = {
     "match",
     "PAIR [HEIGHT]",
     "set one bit of a pair from where the other cut",
-    "Behind the first bit's cuts: 'change', 'fit' the second, touch off, and 'match door' goes to "
+    "After the first bit's cuts: 'change', 'fit' the second, touch off, and 'match door' goes to "
     "where what the two cut fits. It counts from the height at which the first bit stood when it "
     "was taken out, or from HEIGHT, if it was moved after its cut: match door 1/4. Either bit of "
     "the pair may be the one that cut first. It shows the height, then goes there as 'to' does: "

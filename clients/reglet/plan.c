@@ -54,7 +54,7 @@ static void show_mark(const struct run *run, size_t i)
     say_add(&say, "  ");
     stories_mark_head(&say, mark, (int)i + 1, (int)story.count, run->style);
     if (mark->pieces > 1) {
-        say_add(&say, "   %d pieces", (int)mark->pieces);
+        say_add(&say, "   %d piece%s", (int)mark->pieces, mark->pieces == 1 ? "" : "s");
     }
     say_add(&say, "\n");
     stories_mark_notes(&say, mark, 6);
@@ -79,8 +79,10 @@ static void show_tail(const struct run *run, const struct plan_made *made)
         say_wrap(&say, "Drawn:", SAY_INDENT, "%.200s; look at it before you cut", run->draw);
     }
     if (!run->keep) {
-        say_wrap(&say, "Next:", SAY_INDENT, "the same with %s'--keep NAME --load' to cut it",
-                 run->draw ? "" : "'--draw FILE.svg' to look at it, with ");
+        /* The same line over again would be refused for the drawing that is there now. */
+        say_wrap(&say, "Next:", SAY_INDENT, "the same %s'--keep NAME --load' to cut it",
+                 run->draw ? "without the drawing, and with "
+                           : "with '--draw FILE.svg' to look at it, with ");
     }
     run_print(&say);
 }

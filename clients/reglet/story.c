@@ -98,7 +98,8 @@ static enum client_exit show(struct run *run)
         say_add(&say, "  ");
         stories_mark_head(&say, &story.mark[i], (int)i + 1, (int)story.count, run->style);
         if (story.mark[i].pieces > 0) {
-            say_add(&say, "   %d pieces", (int)story.mark[i].pieces);
+            say_add(&say, "   %d piece%s", (int)story.mark[i].pieces,
+                    story.mark[i].pieces == 1 ? "" : "s");
         }
         say_add(&say, "\n");
         stories_mark_notes(&say, &story.mark[i], 6);

@@ -18,6 +18,7 @@ const struct command command_to = {
     "HEIGHT",
     "move the bit to a height over the table",
     "Heights: 3/8, 1-7/16 or 1 7/16, .375in, 9.5mm, 23/64 + .003, -1/8 (below the table). A "
-    "fraction is inches. It waits until the bit is there; Ctrl-C stops the lift.",
+    "fraction is inches; where the unit is mm, its 'in' is typed as well: 3/8in. It waits until "
+    "the bit is there; Ctrl-C stops the lift.",
     carry_out,
     NULL};

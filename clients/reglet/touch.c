@@ -5,6 +5,8 @@
 #include "clients/common/words.h"
 #include "clients/reglet/motion.h"
 
+#define TOUCH_MOST_NM INT64_C(101600000) /* 4 in */
+
 /* What the words ask for. */
 struct wish {
     struct words_touch touch;
@@ -12,10 +14,28 @@ struct wish {
     int64_t most_nm;
 };
 
+/* Millimetres that were read as inches, most often; common practice, no source: a bit stands a few
+ * inches over its collet at the most. */
+static bool is_plausible(const struct run *run, const struct words_touch *touch, char *why)
+{
+    char text[SAY_LENGTH_SIZE];
+    bool length = touch->by == WORDS_TOUCH_HEIGHT || touch->by == WORDS_TOUCH_BLOCK;
+    if (!length || (touch->nm <= TOUCH_MOST_NM && touch->nm >= -TOUCH_MOST_NM)) {
+        return true;
+    }
+    say_both(touch->nm, run->style, text, sizeof text);
+    (void)snprintf(why, WORDS_WHY,
+                   "%s is further from the table than a bit can stand; say the unit with it, as in "
+                   "10mm",
+                   text);
+    return false;
+}
+
 static bool read_words(const struct run *run, struct wish *wish, char *why)
 {
     char *most = run->most;
-    if (!words_touch(run->count, run->word, words_bare(run->style), &wish->touch, why)) {
+    if (!words_touch(run->count, run->word, words_bare(run->style), &wish->touch, why) ||
+        !is_plausible(run, &wish->touch, why)) {
         return false;
     }
     wish->most_given = most != NULL;

@@ -31,10 +31,9 @@ static enum client_exit show(struct run *run, const struct client_answer *answer
     if (!cJSON_IsString(unit) || !unit_style(unit->valuestring, &style)) {
         return run_trouble(run, CLIENT_GARBLED);
     }
-    say_wrap(&say, "", 0, "The shop has its heights in %s: %s.", unit->valuestring,
-             meaning_of(style));
+    say_wrap(&say, "", 0, "The shop's unit is '%s': %s.", unit->valuestring, meaning_of(style));
     if (run->unit_said) {
-        say_wrap(&say, "", 0, "Here --unit or $REGLET_UNIT goes before it, and has %s: %s.",
+        say_wrap(&say, "", 0, "Here --unit or $REGLET_UNIT goes before it, and says '%s': %s.",
                  unit_word(run->style), meaning_of(run->style));
     }
     run_print(&say);

@@ -48,7 +48,8 @@ static void write_head(FILE *out, const struct story_file *story)
 /* A box for each piece, where they are few. */
 static void add_boxes(struct say *say, const struct story_mark *mark)
 {
-    say_add(say, "%*s%d pieces: ", NOTES_INDENT, "", (int)mark->pieces);
+    say_add(say, "%*s%d piece%s: ", NOTES_INDENT, "", (int)mark->pieces,
+            mark->pieces == 1 ? "" : "s");
     for (int i = 0; i < mark->pieces && mark->pieces <= 16; i++) {
         say_add(say, "[ ] ");
     }

@@ -412,6 +412,7 @@ static void on_gone(void *owner, const char *why)
         lift->reported_gone = true;
         fprintf(stderr, "regletd: no step generator: %s\n", why);
     }
+    snprintf(lift->gone_why, sizeof lift->gone_why, "%s", why);
     if (!lift->barred) {
         snprintf(lift->why, sizeof lift->why, "%s", why);
     }
@@ -468,6 +469,7 @@ struct lift *lift_create(uv_loop_t *loop, struct clock *clock, const struct seri
     lift->clock = clock;
     lift->keeper = keeper;
     snprintf(lift->why, sizeof lift->why, "it has not been found yet");
+    snprintf(lift->gone_why, sizeof lift->gone_why, "%s", lift->why);
     lift->done_timer = (struct clock_timer){.due = on_done_timer, .owner = lift};
     lift->close_timer = (struct clock_timer){.due = on_close_timer, .owner = lift};
     lift->retry_timer = (struct clock_timer){.due = on_retry, .owner = lift};

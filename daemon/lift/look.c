@@ -101,7 +101,7 @@ void lift_status(const struct lift *lift, struct lift_status *status)
         .stop_open = lift_input(lift, LINK_INPUT_STOP_CIRCUIT),
         .board = lift->board,
         .boot = lift->boot,
-        .barred_why = lift->why,
+        .barred_why = report ? lift->why : lift->gone_why,
     };
     add_readout(lift, status);
     status->height_nm = status->position_nm - zero_nm;

@@ -141,6 +141,11 @@ static bool plate_allowed(const struct lift *lift, struct lift_refusal *refusal)
                     "First touch the plate to the bit by hand once, and lift it off again, so that "
                     "its contact is seen to work. Nothing has moved. Then lay it down and say it "
                     "again.");
+    } else if (lift->count >= move_limits(lift).high) {
+        lift_refuse(refusal, REASON_ABOVE_TRAVEL,
+                    "The lift stands at the upper end of its travel, with no way up to the plate. "
+                    "Nothing has moved. Take the plate away, bring the bit down, then lay it down "
+                    "and say it again.");
     } else {
         return true;
     }

@@ -32,7 +32,7 @@ bool rules_ready(const struct lift *lift, struct lift_refusal *refusal)
         lift_refuse(refusal, REASON_UNPLUGGED,
                     "No step generator: %s. Nothing can move. Check its cable and supply; it is "
                     "found again by itself.",
-                    lift->why);
+                    lift->gone_why);
     } else if (lift_input(lift, LINK_INPUT_STOP_CIRCUIT)) {
         lift_refuse(refusal, REASON_STOP_OPEN,
                     "The stop circuit is open. Nothing can move. See why it was opened, close it, "
@@ -100,7 +100,7 @@ static bool stage_allows(const struct lift *lift, enum move_kind kind, struct li
     if (lift->zero.stage == LIFT_STAGE_FITTED && !rules[kind].when_fitted) {
         lift_refuse(refusal, REASON_HOLD_FIRST,
                     "A bit was fitted and stands high, and nobody knows how high. Nothing has "
-                    "moved. Bring it down by hold-to-run, looking at it.");
+                    "moved. Bring it down by 'hold down', looking at it.");
         return false;
     }
     return true;

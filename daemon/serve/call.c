@@ -126,7 +126,7 @@ static void log_refusal(struct call *call, const struct lift_refusal *refusal)
     if (server->refused_more > 0) {
         snprintf(more, sizeof more, " (and %u more since the last)", server->refused_more);
     }
-    snprintf(line, sizeof line, "%s of %s (user %u): %s%s", call->method->name,
+    snprintf(line, sizeof line, "%s, asked by %s (user %u): %s%s", call->method->name,
              session_name(session), (unsigned)session->uid, refusal->sentence, more);
     lift_note(server->lift, "refused", line);
     server->refused_ns = now_ns > 0 ? now_ns : 1;

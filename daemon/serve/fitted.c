@@ -39,9 +39,8 @@ bool fitted_find(struct call *call, const cJSON *name, uint32_t *bit)
         name ? shop_find(call_shop(call), SHOP_BIT, name->valuestring) : NULL;
     *bit = thing ? thing->id : 0;
     if (name && !thing) {
-        method_refuse(
-            call, REASON_NO_SUCH_BIT,
-            "There is no bit of that name. Nothing has changed. Look at the list of bits.");
+        method_refuse(call, REASON_NO_SUCH_BIT,
+                      "There is no bit of that name. Nothing has changed. 'bits' lists them.");
         return false;
     }
     return true;

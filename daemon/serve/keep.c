@@ -166,7 +166,7 @@ static bool goes_together(struct call *call, enum shop_kind kind, const union th
         bit_lowest(bit, shop_find_id(shop, SHOP_RING, bit->ring), &nm)) {
         method_invalid(call, "Found a bit that is wider than its ring's opening less 1/8in, "
                              "without 'cutting_length', so that nobody knows how low it may go; "
-                             "one that has it would do.");
+                             "the length of its cutting edges, or a wider ring, would do.");
         return false;
     }
     return true;

@@ -13,7 +13,7 @@ static bool touched_height(struct call *call, int64_t *nm)
         const struct preset *preset = shop_find(server->shop, SHOP_PRESET, name->valuestring);
         if (!preset) {
             method_refuse(call, REASON_NO_SUCH_PRESET,
-                          "There is no preset of that name. Nothing has changed; presets lists "
+                          "There is no preset of that name. Nothing has changed; 'presets' lists "
                           "them.");
             return false;
         }

@@ -26,7 +26,7 @@ START_TEST(the_day_is_told_in_plain_sentences)
     reglet_expect(&rig, "log all", 0, "Touched off 'half': it stood at 0.");
     reglet_expect(&rig, "log all", 0, "groove");
     reglet_expect(&rig, "log all", 0, "Corrected by a test cut: the bit .002in higher");
-    reglet_expect(&rig, "log all", 0, "Refused: to of a client");
+    reglet_expect(&rig, "log all", 0, "Refused: to, asked by a client");
     reglet_expect(&rig, "log 1970-01-01", 0, "Found the top.");
     reglet_expect(&rig, "log 1970-01-03", 0, "Nothing is in the log of that time.");
     reglet_expect(&rig, "log all --json", 0, "\"event\":\"fitted\"");

@@ -62,6 +62,8 @@ START_TEST(from_nothing_known_to_a_touch_off)
         {"touch plate", 1, "contact"},
         {"touch plate --most 1/4", 1, "contact"},
         {"touch 1/4 --most 1/4", 2, "--most"},
+        {"touch 10 -u in", 2, "10.000in (254mm) is further from the table than a bit can stand"},
+        {"touch block 5in", 2, "than a bit can stand"},
         {"", 0, "Trust:   sure"},
         {"wait sure", 0, "flush"},
     };

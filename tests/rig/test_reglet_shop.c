@@ -90,6 +90,10 @@ START_TEST(lists_are_filled_shown_and_refused_in_words)
     expect_only(&rig, "presets --bit half", "other");
     expect_lines(&rig, refused, COUNT(refused));
     reglet_expect(&rig, "fit half --yes", 0, "at most 24000 turns a minute");
+    expect_only(&rig, "fit half --yes", "TOO WIDE");
+    reglet_expect(&rig, "rings narrow 9/16", 0, "opening: 9/16in");
+    reglet_expect(&rig, "bits half ring narrow cutting-length 1 --replace", 0, "ring: narrow");
+    reglet_expect(&rig, "fit half --yes", 0, "Caution: THIS BIT IS TOO WIDE FOR ITS RING");
     reglet_expect(&rig, "bits half --rename straight-half", 0, "straight-half, a bit");
     reglet_expect(&rig, "", 0, "straight-half");
     reglet_expect(&rig, "ground straight-half", 0, "Its size is void");
@@ -237,10 +241,10 @@ START_TEST(the_shop_s_unit_is_changed_at_any_time_and_nothing_stored_with_it)
     static const struct line lines[] = {
         {"keep groove .25", 0, "1/4in"},
         {"stock ply .205", 0, "13/64"},
-        {"unit", 0, "The shop has its heights in 64: inches, to the nearest 1/64"},
+        {"unit", 0, "The shop's unit is '64': inches, to the nearest 1/64"},
         {"unit feet", 2, "in, mm, 32, 64 or 128"},
         {"unit in mm", 2, "in, mm, 32, 64 or 128"},
-        {"unit mm", 0, "The shop has its heights in mm: millimetres"},
+        {"unit mm", 0, "The shop's unit is 'mm': millimetres"},
     };
     static const struct line shown[] = {
         {"presets groove", 0, "height: 6.35mm"},
@@ -248,7 +252,7 @@ START_TEST(the_shop_s_unit_is_changed_at_any_time_and_nothing_stored_with_it)
         {"to 6.35", 0, "6.35mm"},
         {"", 0, "6.35mm"},
         {"-u in", 0, ".250in"},
-        {"unit -u in", 0, "Here --unit or $REGLET_UNIT goes before it, and has in"},
+        {"unit -u in", 0, "Here --unit or $REGLET_UNIT goes before it, and says 'in'"},
     };
     expect_lines(&rig, lines, COUNT(lines) - 1);
     cJSON *before = rig_call(&rig, "presets", NULL);
@@ -263,7 +267,7 @@ START_TEST(the_shop_s_unit_is_changed_at_any_time_and_nothing_stored_with_it)
                             cJSON_GetObjectItem(after, "result"), true));
     cJSON_Delete(before);
     cJSON_Delete(after);
-    reglet_expect(&rig, "unit 32", 0, "32: inches");
+    reglet_expect(&rig, "unit 32", 0, "'32': inches");
     reglet_expect(&rig, "to 1/4", 0, "1/4in");
     expect_agreement(&rig);
     rig_end(&rig);

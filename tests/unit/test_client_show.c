@@ -69,15 +69,15 @@ static const struct screen statuses[] = {
      "Next:    touch off, so that the lift knows where the bit is:\n"
      "         1. Unplug the router before your hands go near the bit: switched off\n"
      "            is not enough. The makers' manuals come first.\n"
-     "         2. Nudge the bit ('reglet up', 'reglet down 1/64in') to a height that\n"
-     "            you can see or measure. Come up to it, so that the lash is taken\n"
-     "            up.\n"
+     "         2. Bring the bit to a height that you can see or measure: from afar by\n"
+     "            'reglet hold up' or 'reglet hold down', then by 'reglet up' or\n"
+     "            'reglet down 1/64in'. Come up to it, so that the lash is taken up.\n"
      "         3. Say that height: 'reglet touch flush', or 'reglet touch 1/4in'\n"
      "            where it just meets a setup block of 1/4in.\n"},
     {"{\"activity\":\"unplugged\"," SURE ",\"play\":\"taken-up\",\"practice\":true,"
      "\"why\":\"the serial port is gone\"}",
      LENGTH_STYLE_64,
-     "  UNPLUGGED   last known height 3/8in (9.525mm)   PRACTICE\n"
+     "  NO ANSWER   last known height 3/8in (9.525mm)   PRACTICE\n"
      "\n"
      "Trust:   not the present height, but the last that was known; it was sure then\n"
      "Lift:    nothing can move: the serial port is gone\n"
@@ -85,7 +85,7 @@ static const struct screen statuses[] = {
      "         where the bit stands before you go on.\n"},
     {"{\"activity\":\"unplugged\",\"table_zero\":\"lost\",\"play\":\"unknown\",\"why\":\"\"}",
      LENGTH_STYLE_64,
-     "  UNPLUGGED   height not known\n"
+     "  NO ANSWER   height not known\n"
      "\n"
      "Trust:   none: the lift does not know where this bit stands\n"
      "Lift:    nothing can move: there is no step generator\n"
@@ -197,7 +197,7 @@ static const struct screen statuses[] = {
     {"{\"activity\":\"unplugged\",\"table_zero\":\"sure\",\"last_height\":\"9.525mm\","
      "\"last_height_nm\":9525000,\"play\":\"taken-up\",\"why\":\"\"}",
      LENGTH_STYLE_64,
-     "  UNPLUGGED   last known height 3/8in (9.525mm)\n"
+     "  NO ANSWER   last known height 3/8in (9.525mm)\n"
      "\n"
      "Trust:   not the present height, but the last that was known; it was sure then\n"
      "Lift:    nothing can move: there is no step generator\n"
@@ -206,7 +206,7 @@ static const struct screen statuses[] = {
     {"{\"activity\":\"unplugged\",\"table_zero\":\"lost\",\"last_height_nm\":9525000,"
      "\"play\":\"taken-up\",\"why\":\"\"}",
      LENGTH_STYLE_64,
-     "  UNPLUGGED   height not known\n"
+     "  NO ANSWER   height not known\n"
      "\n"
      "Trust:   none: the lift does not know where this bit stands\n"
      "Lift:    nothing can move: there is no step generator\n"

@@ -32,10 +32,10 @@ START_TEST(a_day_is_told_in_sentences)
         "{\"event\":\"reached\",\"what\":\"w\",\"height_nm\":9921875," AT("08:06:20") "}",
         "{\"event\":\"reached\",\"what\":\"w\",\"height_nm\":6350000,\"preset\":\"drawer-groove\","
         "\"who\":\"reglet-pedal\"," AT("08:20:00") "}",
-        "{\"event\":\"corrected\",\"what\":\"w\",\"by_nm\":50800,\"height_nm\":6350000," AT(
+        "{\"event\":\"corrected\",\"what\":\"w\",\"by_nm\":50800,\"height_nm\":6299200," AT(
             "08:21:00") "}",
         "{\"event\":\"riding\",\"what\":\"w\",\"riding_nm\":9525000," AT("08:22:00") "}",
-        "{\"event\":\"refused\",\"what\":\"to of reglet (user 1): no.\"," AT("09:00:00") "}",
+        "{\"event\":\"refused\",\"what\":\"to, asked by reglet (user 1): no.\"," AT("09:00:00") "}",
         "{}",
         "{\"event\":\"sung\",\"what\":\"a song\"," AT("09:10:00") "}",
         NULL};
@@ -53,7 +53,7 @@ START_TEST(a_day_is_told_in_sentences)
         "  08:21  Corrected by a test cut: the bit .002in higher, and still called 1/4in\n"
         "         (6.35mm).\n"
         "  08:22  The work rides on 3/8in (9.525mm) from here on.\n"
-        "  09:00  Refused: to of reglet (user 1): no.\n"
+        "  09:00  Refused: to, asked by reglet (user 1): no.\n"
         "  09:10  a song\n");
 }
 END_TEST

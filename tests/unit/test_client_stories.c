@@ -27,7 +27,7 @@ static const struct screen screens[] = {
      "    Part A, slot 3 of 7.\n"
      "    Fence: to 2in\n"
      "    Router: off, and run down\n"
-     "Next:    cut 6 more, 'reglet cut' behind each; then 'reglet next' for mark 4:\n"
+     "Next:    cut 6 more, 'reglet cut' after each; then 'reglet next' for mark 4:\n"
      "         1/2in (12.7mm)\n"},
     {STATUS("\"mark\":3,\"marks\":14,\"cut\":8," AT "," NEXT("tail")), LENGTH_STYLE_MM,
      "  9.525mm   (.375in)   above the table\n"

@@ -48,12 +48,12 @@
     "####  ##### ####  ####  ####  #   #\n" \
     "#   # #   # #   # #   # #     #   #\n" \
     "####  #   # #   # #   # ##### ####\n"
-#define UNPLUGGED_WORD \
-    "# # #   # ### #   # # ### ### ### ##\n" \
-    "# # ##  # # # #   # # #   #   #   # #\n" \
-    "# # # # # ### #   # # # # # # ##  # #\n" \
-    "# # #  ## #   #   # # # # # # #   # #\n" \
-    "### #   # #   ### ### ### ### ### ##\n"
+#define NO_ANSWER_WORD \
+    "#   # ###   ### #   # ### #   # ### ###\n" \
+    "##  # # #   # # ##  # #   #   # #   # #\n" \
+    "# # # # #   ### # # # ### # # # ##  ##\n" \
+    "#  ## # #   # # #  ##   # ## ## #   # #\n" \
+    "#   # ###   # # #   # ### #   # ### # #\n"
 #define OLD_WORD \
     "######  ##      ####\n" \
     "##  ##  ##      ##  ##\n" \
@@ -92,7 +92,7 @@ static const struct state {
                "\n" KEYS},
     {.json = STILL SURE HEIGHT
      ",\"preset\":\"drawer-groove\",\"bit\":\"straight-half\",\"riding_nm\":9525000}",
-     .screen = "sure: still, above the table\n" FIGURES "+ .003 in\n"
+     .screen = "sure: still, above what rides\n" FIGURES "+ .003 in\n"
                "riding on 3/8in; at drawer-groove; bit\n" KEYS},
     {.json = "{\"activity\":\"still\",\"play\":\"open\"," SURE HEIGHT "}",
      .screen = "sure: still, above the table\n" FIGURES "+ .003 in\n"
@@ -175,12 +175,12 @@ static const struct state {
                "all-clear': the stop circuit was opened.\n" KEYS},
     {.json = "{\"activity\":\"unplugged\"," SURE
              "\"last_height_nm\":36588700,\"why\":\"the serial port is gone\"}",
-     .screen = "last#known#1-7/16#+#.003in##############\n" UNPLUGGED_WORD
+     .screen = "last#known#1-7/16#+#.003in##############\n" NO_ANSWER_WORD
                "Nothing can move: the serial port is\n"
                "gone. See to its cable and supply; it is\n"
                "found again by itself.\n" KEYS},
     {.json = "{\"activity\":\"unplugged\"," LOST "\"why\":\"\"}",
-     .screen = "no#height###############################\n" UNPLUGGED_WORD
+     .screen = "no#height###############################\n" NO_ANSWER_WORD
                "Nothing can move: there is no step\n"
                "generator. See to its cable and supply;\n"
                "it is found again by itself.\n" KEYS},
