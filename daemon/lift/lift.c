@@ -413,9 +413,6 @@ static void on_gone(void *owner, const char *why)
         fprintf(stderr, "regletd: no step generator: %s\n", why);
     }
     snprintf(lift->gone_why, sizeof lift->gone_why, "%s", why);
-    if (!lift->barred) {
-        snprintf(lift->why, sizeof lift->why, "%s", why);
-    }
     if (lift->move.active && !lift->move.ended) {
         char sentence[LIFT_SENTENCE];
         snprintf(sentence, sizeof sentence,
@@ -468,8 +465,7 @@ struct lift *lift_create(uv_loop_t *loop, struct clock *clock, const struct seri
     lift->config = *config;
     lift->clock = clock;
     lift->keeper = keeper;
-    snprintf(lift->why, sizeof lift->why, "it has not been found yet");
-    snprintf(lift->gone_why, sizeof lift->gone_why, "%s", lift->why);
+    snprintf(lift->gone_why, sizeof lift->gone_why, "it has not been found yet");
     lift->done_timer = (struct clock_timer){.due = on_done_timer, .owner = lift};
     lift->close_timer = (struct clock_timer){.due = on_close_timer, .owner = lift};
     lift->retry_timer = (struct clock_timer){.due = on_retry, .owner = lift};

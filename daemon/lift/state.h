@@ -168,8 +168,8 @@ struct lift {
     bool barred;
     bool synced;           /* the link may be used; false while it is being agreed or journalled */
     bool top_open_allowed; /* the top switch does not brake: find-top is at work */
-    char why[LIFT_SENTENCE];      /* barred, or else unplugged */
-    char gone_why[LIFT_SENTENCE]; /* unplugged, whether barred or not */
+    char why[LIFT_SENTENCE];      /* barred, or nothing can be kept */
+    char gone_why[LIFT_SENTENCE]; /* unplugged, barred or not */
     bool reported_gone;
     char asker[48]; /* of what was asked for last */
     struct lift_waiter *waiters;

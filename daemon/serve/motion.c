@@ -103,9 +103,8 @@ static void recall(struct call *call)
     const struct preset *preset =
         shop_find(call_shop(call), SHOP_PRESET, call->found[0]->valuestring);
     if (!preset) {
-        method_refuse(
-            call, REASON_NO_SUCH_PRESET,
-            "There is no preset of that name. Nothing has moved. Look at the list of presets.");
+        method_refuse(call, REASON_NO_SUCH_PRESET,
+                      "There is no preset of that name. Nothing has moved. 'presets' lists them.");
         return;
     }
     if (!fitted_allows_preset(call, preset)) {

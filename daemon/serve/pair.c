@@ -70,7 +70,7 @@ static void match(struct call *call)
     const struct pair *pair = shop_find(call_shop(call), SHOP_PAIR, call->found[0]->valuestring);
     if (!pair) {
         method_refuse(call, REASON_NO_SUCH_THING,
-                      "There is no pair of that name. Nothing has moved. Look at the list of pairs.");
+                      "There is no pair of that name. Nothing has moved. 'pairs' lists them.");
         return;
     }
     lift_status(call_lift(call), &status);

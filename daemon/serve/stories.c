@@ -39,9 +39,8 @@ static const struct story *named(struct call *call, const char *name)
 {
     const struct story *story = stories_find(stories_of(call), name);
     if (!story) {
-        method_refuse(
-            call, REASON_NO_SUCH_STORY,
-            "There is no story of that name. Nothing has changed. Look at the list of stories.");
+        method_refuse(call, REASON_NO_SUCH_STORY,
+                      "There is no story of that name. Nothing has changed. 'story' lists them.");
     }
     return story;
 }
