@@ -54,6 +54,12 @@ bool lift_touch(struct lift *lift, int64_t height_nm, lift_done *done, void *own
                     "The bit is being changed. Nothing has changed. Say fit and its name first.");
         return false;
     }
+    if (lift->zero.stage == LIFT_STAGE_FITTED) { /* else a move to a height would bring it down */
+        lift_refuse(refusal, REASON_HOLD_FIRST,
+                    "A bit was fitted and stands high. Nothing has changed. Bring it down by 'hold "
+                    "down', looking at it, then touch off.");
+        return false;
+    }
     if (!come_to(lift)) {
         bool above = lift->config.finish == PLAN_DOWNWARD;
         char least[128];

@@ -68,7 +68,7 @@ static const struct row {
     {"find-top",         "xxxxxx xx xx . .. .."},
     {"change",           "xxxxxx xx x. x .. .."},
     {"touch plate",      "xxxxxx xx xx . .. .."},
-    {"touch",            "xxxxxx .x x. . .. .."},
+    {"touch",            "xxxxxx .x xx . .. .."},
     {"fit",              "xxxxxx .x .. . .. .."},
     {"riding",           "xxxxxx .. .. . .. .."},
     {"confirm",          "xxxxxx .x .. . x. .."},
